@@ -1,0 +1,1 @@
+//! Hand, tool, spout and sight. (Skeleton.)

@@ -1,0 +1,2 @@
+//! Exit codes, nothing else.
+fn main() {}

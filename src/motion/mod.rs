@@ -1,0 +1,11 @@
+//! Carriers' movements, and gaps proved over a whole movement.
+//!
+//! A [`Movement`] is a chain of freedoms (turns about axes, slides along directions), each over
+//! a range. Rock is a turn with an optional slide; a hinge is a turn; a lift-out is a slide.
+//! Leaves to others: who is carried by what (`scene`).
+
+mod movement;
+mod over;
+
+pub use movement::{Freedom, Movement};
+pub use over::{GapOver, GapOverUnder, Rider, gap_over, gap_over_under};

@@ -1,0 +1,276 @@
+//! The resolved scene: every name looked up, every unit converted, every pose in vehicle axes.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use nalgebra::{Matrix6, Point3, Unit, Vector3};
+
+use crate::motion::Movement;
+use crate::solid::Shape;
+use crate::space::{Length, Pose};
+
+/// Where in a file something is written; line and column count from 1.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Span {
+    /// File, relative to the scene's folder; `house:...` for the built-in library.
+    pub file: String,
+    /// Line, from 1; 0 when made by a script.
+    pub line: usize,
+    /// Column, from 1.
+    pub column: usize,
+}
+
+/// A whole scene at rest, in vehicle axes (x rearward, y right, z up), millimetres.
+#[derive(Clone, Debug, Default)]
+pub struct Scene {
+    /// The scene file as it was named.
+    pub path: PathBuf,
+    /// What the scene is of.
+    pub title: String,
+    /// Remarks, in order.
+    pub notes: Vec<Note>,
+    /// Every file that the scene names, itself first, relative to its folder, in order met, no repeats.
+    pub files: Vec<PathBuf>,
+    /// Surveys as read and aligned.
+    pub surveys: Vec<SurveyRead>,
+    /// Carriers; `chassis`, which stands still, is the first.
+    pub carriers: Vec<Carrier>,
+    /// Named frames.
+    pub frames: Vec<Frame>,
+    /// Bodies, in document order.
+    pub bodies: Vec<Body>,
+    /// Room rules, in document order; a later one wins over an earlier one of the same rank, and
+    /// one by body name over one by role.
+    pub rules: Vec<RoomRule>,
+    /// Pairs that touch because they are fastened.
+    pub joined: Vec<Joined>,
+    /// Service points.
+    pub service: Vec<ServicePoint>,
+    /// Places where a person may stand or kneel.
+    pub standing: Vec<StandingPlace>,
+}
+
+/// A remark by a person.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Note {
+    /// Who.
+    pub author: String,
+    /// When, `YYYY-MM-DD`.
+    pub date: String,
+    /// What.
+    pub text: String,
+}
+
+/// What bodies move with.
+#[derive(Clone, Debug)]
+pub struct Carrier {
+    /// Name.
+    pub name: String,
+    /// How it moves; rest is 0 in every freedom.
+    pub movement: Movement,
+    /// A word for each freedom: `rock`, `bounce`, `hinge`, `lift`.
+    pub freedom_words: Vec<String>,
+    /// Where it is written.
+    pub span: Span,
+}
+
+/// A named frame.
+#[derive(Clone, Debug)]
+pub struct Frame {
+    /// Name.
+    pub name: String,
+    /// Where it stands, carriers at rest.
+    pub world_from_frame: Pose,
+    /// Index into [`Scene::carriers`].
+    pub carrier: usize,
+    /// Where it is written.
+    pub span: Span,
+}
+
+/// The role of a body, by which room rules find it: a word such as `hot`, `hose`, `panel`.
+pub type Role = String;
+
+/// How well a body's place is known: the covariance of a small shift (mm) and a small turn (rad)
+/// of the body about `about`, in vehicle axes, and the surface's own form error.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Placement {
+    /// The point about which the small turn is taken.
+    pub about: Point3<f64>,
+    /// Covariance of (shift x, y, z, turn x, y, z): mm^2, mm rad, rad^2.
+    pub covariance: Matrix6<f64>,
+    /// Standard uncertainty of the surface itself (form, thickness, radius), mm.
+    pub surface_mm: f64,
+    /// Name of the survey or part that this comes from; bodies that share one may share errors.
+    pub source: Option<String>,
+}
+
+/// A solid thing in the scene.
+#[derive(Clone, Debug)]
+pub struct Body {
+    /// Name, unique among bodies.
+    pub name: String,
+    /// Shape in the body's own frame.
+    pub shape: Arc<Shape>,
+    /// Where it stands, carriers at rest.
+    pub world_from_body: Pose,
+    /// Index into [`Scene::carriers`].
+    pub carrier: usize,
+    /// Roles by which rules find it; the first is its main one. May be empty.
+    pub roles: Vec<Role>,
+    /// What it is made of.
+    pub material: Option<String>,
+    /// Factory equipment that must stay.
+    pub kept: bool,
+    /// Placed by a script and being tried.
+    pub candidate: bool,
+    /// Thickness over the shape that counts in every gap: wrap + coating + sheath.
+    pub cover: Length,
+    /// How well it is placed.
+    pub placement: Placement,
+    /// Fit that made it, when it was fitted to readings.
+    pub fit: Option<FitEvidence>,
+    /// Where it is written.
+    pub span: Span,
+}
+
+/// What is known of the fit that made a body.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FitEvidence {
+    /// `plane`, `cylinder`, `sphere`, `circle`, `box`.
+    pub kind: String,
+    /// The survey.
+    pub survey: String,
+    /// Marks used, each with its residual (mm), in order.
+    pub residuals: Vec<(String, f64)>,
+    /// Root mean square of the residuals, mm; `None` when there was no spare reading.
+    pub rms_mm: Option<f64>,
+    /// Readings beyond the least number.
+    pub spare: usize,
+}
+
+/// A survey as read, in vehicle axes.
+#[derive(Clone, Debug)]
+pub struct SurveyRead {
+    /// Name.
+    pub name: String,
+    /// `tape`, `probe` or `scan`.
+    pub instrument: String,
+    /// When, `YYYY-MM-DD`.
+    pub date: Option<String>,
+    /// Marks in vehicle axes, with the standard uncertainty of each coordinate, mm.
+    pub marks: Vec<(String, Point3<f64>, f64)>,
+    /// Where it is written.
+    pub span: Span,
+}
+
+/// Which bodies one side of a rule means.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum RuleSide {
+    /// The body of this name.
+    Body(String),
+    /// All bodies of this role.
+    Role(Role),
+    /// Every body.
+    Any,
+}
+
+/// Least gap between two kinds of body.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RoomRule {
+    /// One side.
+    pub one: RuleSide,
+    /// The other.
+    pub other: RuleSide,
+    /// Least gap.
+    pub least: Length,
+    /// Why.
+    pub because: String,
+    /// Where it is written.
+    pub span: Span,
+}
+
+/// Two bodies that touch because they are fastened together.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Joined {
+    /// One body.
+    pub one: String,
+    /// The other.
+    pub other: String,
+    /// By what: `four M10 studs`, `strap`.
+    pub by: String,
+    /// Where it is written.
+    pub span: Span,
+}
+
+/// Where a person stands, with the reach of an arm.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StandingPlace {
+    /// Name: `left wing`, `front`.
+    pub name: String,
+    /// Shoulder, vehicle axes, mm.
+    pub shoulder: Point3<f64>,
+    /// Shoulder to grip, mm.
+    pub reach: Length,
+    /// Where it is written.
+    pub span: Span,
+}
+
+/// What must be done at a service point.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ServiceKind {
+    /// A finger or hand must get there.
+    Touch,
+    /// A cap must be gripped and turned: a free cylinder about its axis.
+    Turn {
+        /// Radius that the gripping hand needs free about the axis, mm.
+        grip_radius: Length,
+        /// Free height above the cap along the axis, mm.
+        grip_height: Length,
+    },
+    /// A spout must be held above and poured from.
+    Pour {
+        /// Free radius about the spout's line.
+        spout_radius: Length,
+        /// Free length of the spout's line above the filler.
+        spout_length: Length,
+    },
+    /// The body must come out along a straight line.
+    LiftOut {
+        /// How far until it is free.
+        travel: Length,
+        /// Least gap on the way.
+        room: Length,
+    },
+}
+
+/// What a person must see, touch, turn, pour into or lift out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ServicePoint {
+    /// Name.
+    pub name: String,
+    /// What must be done.
+    pub kind: ServiceKind,
+    /// The body served; it is no obstacle to itself.
+    pub body: String,
+    /// The point, vehicle axes at rest, mm.
+    pub at: Point3<f64>,
+    /// Axis of the cap or spout, or direction of the lift; away from the body.
+    pub along: Unit<Vector3<f64>>,
+    /// Least opening (diameter) that the corridor to the point must have.
+    pub opening: Length,
+    /// Where the opening size comes from.
+    pub opening_source: String,
+    /// Standing places from which it may be reached; empty means any.
+    pub from: Vec<String>,
+    /// Bodies taken off first (an engine cover, say); no obstacles.
+    pub without: Vec<String>,
+    /// Where it is written.
+    pub span: Span,
+}
+
+impl Scene {
+    /// The body of a name.
+    pub fn body(&self, name: &str) -> Option<&Body> {
+        self.bodies.iter().find(|body| body.name == name)
+    }
+}
