@@ -20,11 +20,11 @@ pub(crate) fn overlap_exit(a: &Convex, b: &Convex, travel: &Vector3<f64>) -> Opt
     let near = 1e-11 * (size + at_mm.abs()).max(1e-3);
     for _ in 0..100 {
         let moved = b.shifted(&(travel * at_mm));
-        let Stand::Apart { lower_mm, normal, .. } = distance(&a.core, &moved.core) else {
-            return Some(at_mm);
-        };
         // The plane's own separation, not the points' distance: this one never promises too much.
-        let (mut normal, mut apart_mm) = (normal, lower_mm - a.radius_mm - b.radius_mm);
+        let (mut normal, mut apart_mm) = match distance(&a.core, &moved.core) {
+            Stand::Apart { lower_mm, normal, .. } => (normal, lower_mm - a.radius_mm - b.radius_mm),
+            Stand::Meeting { .. } => (*travel, 0.0),
+        };
         if apart_mm <= near {
             // Very near contact the plane is lost to rounding: take it from a little farther out.
             let out = b.shifted(&(travel * (at_mm + 1e-5 * size)));
