@@ -91,6 +91,11 @@ impl Store {
         if self.ball_radii.len() == 1 { self.ball_radii[0] } else { self.ball_radii[place] }
     }
 
+    /// The triangles, when there is nothing else: then an item's number is its place among them.
+    pub fn plain_triangles(&self) -> Option<&[[Point3<f64>; 3]]> {
+        (self.mixed.is_empty() && !self.triangles.is_empty()).then_some(&self.triangles)
+    }
+
     /// Whether anything here bounds an inside that its own pieces do not fill.
     pub fn has_shells(&self) -> bool {
         !self.shell.is_empty()

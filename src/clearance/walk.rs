@@ -1,15 +1,18 @@
 //! Visiting pairs of tree nodes, nearest first.
 //!
-//! The queue holds pairs of boxes with a proved lower bound. The first pair whose bound is not
-//! under the best gap found ends the search: everything behind it is at least as far.
+//! A few pairs of each level are followed straight down for a first guess; then a queue takes pairs
+//! of boxes by their proved lower bounds. The first whose bound is not under the best gap found
+//! ends the search: everything behind it is at least as far.
 
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
-use super::convex::{Convex, Core, Nearest, nearest, triangles};
+use nalgebra::{Matrix3, Point3, Vector3};
+
+use super::convex::{Convex, Core, Nearest, nearest, triangles_under};
 use super::index::{Index, Item};
 use super::part::{Part, part_gap};
-use super::tree::{Box32, Child, Node, Relative, boxes_below};
+use super::tree::{Box32, Child, LEAF, Relative, boxes_below};
 use crate::space::Pose;
 
 /// A pair of items and their gap.
@@ -30,12 +33,17 @@ pub(crate) enum Outcome {
     Meeting(Found),
 }
 
+/// A pair of boxes still to be looked at.
+#[derive(Clone, Copy)]
 struct Open {
     /// Lower bound; for boxes that meet, below zero, and the lower the smaller they are: items that
     /// meet are found by going down, not by opening everything that overlaps.
     key: f32,
     a: u32,
     b: u32,
+    /// Sizes of the two boxes: the larger is opened first.
+    size_a: f32,
+    size_b: f32,
 }
 
 impl PartialEq for Open {
@@ -50,11 +58,166 @@ impl PartialOrd for Open {
     }
 }
 impl Ord for Open {
+    /// The greatest is the one to look at first: the least key, then the earliest place.
     fn cmp(&self, other: &Self) -> Ordering {
-        // The heap gives its greatest: the least key, then the earliest place.
         other.key.total_cmp(&self.key).then_with(|| (other.a, other.b).cmp(&(self.a, self.b)))
     }
 }
+
+/// Two solids as they stand to each other.
+struct Pair<'a> {
+    a: &'a Index,
+    b: &'a Index,
+    a_from_b: &'a Pose,
+    relative: Relative,
+    /// The pose as a matrix, which moves points faster than a quaternion does.
+    turn: Matrix3<f64>,
+}
+
+/// What is under a pair of boxes.
+enum Under {
+    /// Items of the first, and of the second.
+    Leaves((u32, u32), (u32, u32)),
+    Boxes,
+}
+
+impl Pair<'_> {
+    fn top(&self) -> Open {
+        let (whole_a, whole_b) = (&self.a.tree.nodes[0], &self.b.tree.nodes[0]);
+        let key = boxes_below(&whole_a.bounds(0), &self.relative.a_from_b, whole_b, self.relative.slack)[0];
+        Open { key, a: 0, b: 0, size_a: whole_a.sizes()[0], size_b: whole_b.sizes()[0] }
+    }
+
+    /// Opens the larger box of a pair and appends the pairs of its children; or names the items of two leaves.
+    #[inline]
+    fn open(&self, open: &Open, into: &mut Vec<Open>) -> Under {
+        let slack = self.relative.slack;
+        let (child_a, child_b) = (self.a.tree.child(open.a), self.b.tree.child(open.b));
+        let (node, opens_a) = match (child_a, child_b) {
+            (Some(Child::Items { start: sa, count: na }), Some(Child::Items { start: sb, count: nb })) => {
+                return Under::Leaves((sa, na), (sb, nb));
+            }
+            (Some(Child::Node(node)), Some(Child::Node(other))) => {
+                if open.size_a >= open.size_b {
+                    (node, true)
+                } else {
+                    (other, false)
+                }
+            }
+            (Some(Child::Node(node)), _) => (node, true),
+            (_, Some(Child::Node(node))) => (node, false),
+            _ => return Under::Boxes,
+        };
+        if opens_a {
+            let four = &self.a.tree.nodes[node as usize];
+            let bounds = boxes_below(&self.b.tree.bounds(open.b), &self.relative.b_from_a, four, slack);
+            let sizes = four.sizes();
+            for lane in 0..four.count() {
+                let key = key_of(bounds[lane], sizes[lane].max(open.size_b));
+                into.push(Open { key, a: node * 4 + lane as u32, size_a: sizes[lane], ..*open });
+            }
+        } else {
+            let four = &self.b.tree.nodes[node as usize];
+            let bounds = boxes_below(&self.a.tree.bounds(open.a), &self.relative.a_from_b, four, slack);
+            let sizes = four.sizes();
+            for lane in 0..four.count() {
+                let key = key_of(bounds[lane], sizes[lane].max(open.size_a));
+                into.push(Open { key, b: node * 4 + lane as u32, size_b: sizes[lane], ..*open });
+            }
+        }
+        Under::Boxes
+    }
+
+    /// The least gap under `limit_mm` between the items of two leaves.
+    fn leaf(
+        &self,
+        (start_a, count_a): (u32, u32),
+        (start_b, count_b): (u32, u32),
+        limit_mm: f64,
+    ) -> Option<Found> {
+        let (a, b) = (&self.a.store, &self.b.store);
+        if let (Some(ones), Some(twos)) = (a.plain_triangles(), b.plain_triangles()) {
+            let ones = &ones[start_a as usize..(start_a + count_a) as usize];
+            let twos = &twos[start_b as usize..(start_b + count_b) as usize];
+            return self.triangle_leaf((ones, start_a), (twos, start_b), limit_mm);
+        }
+        let mut best: Option<Found> = None;
+        let mut limit = limit_mm;
+        for j in start_b..start_b + count_b {
+            let item_b = Moved::of(b.item(j), self.a_from_b);
+            for i in start_a..start_a + count_a {
+                if let Some(nearest) = item_gap(a.item(i), &item_b, limit) {
+                    limit = nearest.gap_mm;
+                    best = Some(Found { nearest, items: (i, j) });
+                    if limit <= 0.0 {
+                        return best;
+                    }
+                }
+            }
+        }
+        best
+    }
+
+    fn triangle_leaf(
+        &self,
+        (ones, start_a): (&[[Point3<f64>; 3]], u32),
+        (twos, start_b): (&[[Point3<f64>; 3]], u32),
+        limit_mm: f64,
+    ) -> Option<Found> {
+        let mut best: Option<Found> = None;
+        let mut limit = limit_mm;
+        let rounds = Rounds::of(ones);
+        let shift = self.a_from_b.translation.vector;
+        let moved = |p: &Point3<f64>| Point3::from(self.turn * p.coords + shift);
+        for (j, [p, q, r]) in twos.iter().enumerate() {
+            let two = [moved(p), moved(q), moved(r)];
+            let round = Round::of(&two);
+            for (i, one) in ones.iter().enumerate() {
+                if rounds.0[i].gap_sq(&round) >= limit * limit {
+                    continue;
+                }
+                if let Some(nearest) = triangle_gap(one, &two, limit) {
+                    limit = nearest.gap_mm;
+                    best = Some(Found { nearest, items: (start_a + i as u32, start_b + j as u32) });
+                    if limit <= 0.0 {
+                        return best;
+                    }
+                }
+            }
+        }
+        best
+    }
+
+    /// Goes straight down with the few nearest pairs of each level: a gap to start from.
+    fn first_guess(&self, limit_mm: f64) -> Option<Found> {
+        let mut best: Option<Found> = None;
+        let mut limit = limit_mm;
+        let mut level = vec![self.top()];
+        let mut next = Vec::with_capacity(4 * ABREAST);
+        while !level.is_empty() {
+            for open in &level {
+                if f64::from(open.key) < limit
+                    && let Under::Leaves(ones, twos) = self.open(open, &mut next)
+                    && let Some(found) = self.leaf(ones, twos, limit)
+                {
+                    limit = found.nearest.gap_mm;
+                    best = Some(found);
+                    if limit <= 0.0 {
+                        return best;
+                    }
+                }
+            }
+            next.sort_unstable_by(|p, q| p.key.total_cmp(&q.key).then((p.a, p.b).cmp(&(q.a, q.b))));
+            next.truncate(ABREAST);
+            std::mem::swap(&mut level, &mut next);
+            next.clear();
+        }
+        best
+    }
+}
+
+/// How many pairs of a level the first guess follows.
+const ABREAST: usize = 6;
 
 /// The least gap under `limit_mm` between two solids; both in `a`'s frame.
 pub(crate) fn least_gap(a: &Index, b: &Index, a_from_b: &Pose, limit_mm: f64) -> Outcome {
@@ -62,57 +225,66 @@ pub(crate) fn least_gap(a: &Index, b: &Index, a_from_b: &Pose, limit_mm: f64) ->
         return Outcome::Beyond { at_least_mm: f64::INFINITY };
     }
     let relative = Relative::new(&a.tree, &b.tree, a_from_b);
-    let mut best: Option<Found> = None;
-    let mut limit = limit_mm;
+    let turn = Matrix3::from(a_from_b.rotation.to_rotation_matrix());
+    let pair = Pair { a, b, a_from_b, relative, turn };
+    let mut best = pair.first_guess(limit_mm);
+    let mut limit = match &best {
+        Some(found) if found.nearest.gap_mm <= 0.0 => return Outcome::Meeting(*found),
+        Some(found) => found.nearest.gap_mm,
+        None => limit_mm,
+    };
     let mut heap = BinaryHeap::with_capacity(256);
-    let top = first_bound(a, b, &relative);
-    heap.push(Open { key: top, a: 0, b: 0 });
-    while let Some(open) = heap.pop() {
+    let mut brood = Vec::with_capacity(4);
+    let mut next = Some(pair.top());
+    // Least bound among pairs put aside: what is certain when nothing is found.
+    let mut dropped = f32::INFINITY;
+    while let Some(open) = next.take().or_else(|| heap.pop()) {
         if f64::from(open.key) >= limit {
-            return match best {
-                Some(found) => Outcome::Apart(found),
-                None => Outcome::Beyond { at_least_mm: f64::from(open.key) },
-            };
+            // All that is left is at least as far.
+            dropped = dropped.min(open.key);
+            break;
         }
-        let ((box_a, child_a), (box_b, child_b)) = (a.tree.at(open.a), b.tree.at(open.b));
-        match (child_a, child_b) {
-            (Some(Child::Items { start: sa, count: na }), Some(Child::Items { start: sb, count: nb })) => {
-                let found = leaf(a, b, a_from_b, (sa, na), (sb, nb), limit);
-                if let Some(found) = found {
-                    if found.nearest.gap_mm <= 0.0 {
-                        return Outcome::Meeting(found);
-                    }
-                    limit = found.nearest.gap_mm;
-                    best = Some(found);
+        if let Under::Leaves(ones, twos) = pair.open(&open, &mut brood) {
+            if let Some(found) = pair.leaf(ones, twos, limit) {
+                if found.nearest.gap_mm <= 0.0 {
+                    return Outcome::Meeting(found);
                 }
+                limit = found.nearest.gap_mm;
+                best = Some(found);
             }
-            (Some(Child::Node(node)), other) if descends_first(&box_a, &box_b, other) => {
-                let four = &a.tree.nodes[node as usize];
-                let bounds = boxes_below(&box_b, &relative.b_from_a, four, relative.slack);
-                for (lane, bound) in bounds.into_iter().enumerate() {
-                    if f64::from(bound) < limit && four.child(lane).is_some() {
-                        let key = key_of(bound, four, lane, &box_b);
-                        heap.push(Open { key, a: node * 4 + lane as u32, b: open.b });
+            continue;
+        }
+        let mut nearest: Option<Open> = None;
+        for mut child in brood.drain(..) {
+            if f64::from(child.key) >= limit {
+                dropped = dropped.min(child.key);
+                continue;
+            }
+            match &mut nearest {
+                Some(other) => {
+                    if child > *other {
+                        std::mem::swap(&mut child, other);
                     }
+                    heap.push(child);
                 }
+                None => nearest = Some(child),
             }
-            (_, Some(Child::Node(node))) => {
-                let four = &b.tree.nodes[node as usize];
-                let bounds = boxes_below(&box_a, &relative.a_from_b, four, relative.slack);
-                for (lane, bound) in bounds.into_iter().enumerate() {
-                    if f64::from(bound) < limit && four.child(lane).is_some() {
-                        let key = key_of(bound, four, lane, &box_a);
-                        heap.push(Open { key, a: open.a, b: node * 4 + lane as u32 });
-                    }
-                }
-            }
-            _ => {}
+        }
+        // The nearest child is usually the next to be looked at: no need to queue it for that.
+        match (nearest, heap.peek()) {
+            (Some(child), Some(top)) if *top > child => heap.push(child),
+            (child, _) => next = child,
         }
     }
     match best {
         Some(found) => Outcome::Apart(found),
-        None => Outcome::Beyond { at_least_mm: limit },
+        None => Outcome::Beyond { at_least_mm: f64::from(dropped).max(limit) },
     }
+}
+
+fn key_of(bound: f32, size: f32) -> f32 {
+    // Among meeting boxes of a size the more deeply overlapping first.
+    if bound > 0.0 { bound } else { (bound / size - 1.0) / size }
 }
 
 /// Whether the first of two boxes is the one to open: the larger, or the only one that can be.
@@ -120,50 +292,82 @@ pub(crate) fn descends_first(a: &Box32, b: &Box32, child_b: Option<Child>) -> bo
     !matches!(child_b, Some(Child::Node(_))) || a.half.norm_squared() >= b.half.norm_squared()
 }
 
-fn key_of(bound: f32, four: &Node, lane: usize, other: &Box32) -> f32 {
-    if bound > 0.0 {
-        return bound;
-    }
-    let half = four.half.map(|h| h.0[lane]);
-    let size = (half[0] + half[1] + half[2]).max(other.half.sum());
-    // Among boxes of a size the more deeply overlapping first.
-    (bound / size - 1.0) / size
+/// A triangle as a round plate: cheap to tell apart from another.
+#[derive(Clone, Copy)]
+struct Round {
+    center: Vector3<f64>,
+    radius_mm: f64,
+    normal: Vector3<f64>,
+    /// Over the normal's length squared; 0 for a triangle of no area.
+    per_normal_sq: f64,
 }
 
-fn first_bound(a: &Index, b: &Index, relative: &Relative) -> f32 {
-    let (whole, _) = a.tree.at(0);
-    boxes_below(&whole, &relative.a_from_b, &b.tree.nodes[0], relative.slack)[0]
-}
+/// The round plates of a leaf.
+struct Rounds([Round; LEAF]);
 
-/// The least gap under `limit_mm` between the items of two leaves.
-pub(crate) fn leaf(
-    a: &Index,
-    b: &Index,
-    a_from_b: &Pose,
-    (start_a, count_a): (u32, u32),
-    (start_b, count_b): (u32, u32),
-    limit_mm: f64,
-) -> Option<Found> {
-    let mut best: Option<Found> = None;
-    let mut limit = limit_mm;
-    for j in start_b..start_b + count_b {
-        let item_b = Moved::of(b.store.item(j), a_from_b);
-        for i in start_a..start_a + count_a {
-            if let Some(nearest) = item_gap(a.store.item(i), &item_b, limit) {
-                limit = nearest.gap_mm;
-                best = Some(Found { nearest, items: (i, j) });
-                if limit <= 0.0 {
-                    return best;
-                }
-            }
+impl Rounds {
+    fn of(triangles: &[[Point3<f64>; 3]]) -> Self {
+        let mut rounds = [Round::NONE; LEAF];
+        for (round, triangle) in rounds.iter_mut().zip(triangles) {
+            *round = Round::of(triangle);
         }
+        Rounds(rounds)
     }
-    best
+}
+
+impl Round {
+    const NONE: Round = Round {
+        center: Vector3::new(0.0, 0.0, 0.0),
+        radius_mm: 0.0,
+        normal: Vector3::new(0.0, 0.0, 0.0),
+        per_normal_sq: 0.0,
+    };
+
+    #[inline]
+    fn of([a, b, c]: &[Point3<f64>; 3]) -> Self {
+        let center = (a.coords + b.coords + c.coords) / 3.0;
+        let far_sq = |p: &Point3<f64>| (p.coords - center).norm_squared();
+        let normal = (b - a).cross(&(c - a));
+        let length_sq = normal.norm_squared();
+        let per_normal_sq = if length_sq > 0.0 { 1.0 / length_sq } else { 0.0 };
+        Round { center, radius_mm: far_sq(a).max(far_sq(b)).max(far_sq(c)).sqrt(), normal, per_normal_sq }
+    }
+
+    /// Square of a lower bound on the gap of the plates that two triangles lie in.
+    #[inline]
+    fn gap_sq(&self, other: &Round) -> f64 {
+        let offset = other.center - self.center;
+        let height = self.normal.dot(&offset);
+        let height_sq = height * height * self.per_normal_sq;
+        let offset_sq = offset.norm_squared();
+        // Sideways both plates reach their radius; upward the other tilts out of the plane by the sine.
+        let cosine = self.normal.dot(&other.normal);
+        let sine_sq = (1.0 - cosine * cosine * self.per_normal_sq * other.per_normal_sq).max(0.0);
+        let up = (height_sq.sqrt() - other.radius_mm * sine_sq.sqrt()).max(0.0);
+        let side = ((offset_sq - height_sq).max(0.0).sqrt() - self.radius_mm - other.radius_mm).max(0.0);
+        // A little less than computed, for rounding.
+        (up * up + side * side) * (1.0 - 1e-12)
+    }
+}
+
+/// The gap of two triangles when it is under `limit_mm`.
+fn triangle_gap(s: &[Point3<f64>; 3], t: &[Point3<f64>; 3], limit_mm: f64) -> Option<Nearest> {
+    let (on_a, on_b) = triangles_under(s, t, limit_mm)?;
+    let offset = on_b - on_a;
+    let gap_mm = offset.norm();
+    if gap_mm >= limit_mm {
+        return None;
+    }
+    if gap_mm > 0.0 {
+        return Some(Nearest { gap_mm, on_a, on_b, normal: offset / gap_mm });
+    }
+    let flat = |corners: &[Point3<f64>; 3]| Convex::new(Core::Triangle(*corners), 0.0);
+    Some(nearest(&flat(s), &flat(t))).filter(|found| found.gap_mm < limit_mm)
 }
 
 /// An item of the moving solid, brought into the fixed frame.
 pub(crate) enum Moved {
-    Triangle([nalgebra::Point3<f64>; 3]),
+    Triangle([Point3<f64>; 3]),
     Part(Part),
 }
 
@@ -187,32 +391,11 @@ impl Moved {
 /// The gap of two items of one frame when it is under `limit_mm`.
 pub(crate) fn item_gap(a: Item<'_>, b: &Moved, limit_mm: f64) -> Option<Nearest> {
     if let (Item::Triangle(s), Moved::Triangle(t)) = (a, b) {
-        if boxes_apart_sq(s, t) >= limit_mm.max(0.0).powi(2) && limit_mm < f64::INFINITY {
-            return None;
-        }
-        let (on_a, on_b) = triangles(s, t);
-        let offset = on_b - on_a;
-        let gap_mm = offset.norm();
-        if gap_mm >= limit_mm {
-            return None;
-        }
-        if gap_mm > 0.0 {
-            return Some(Nearest { gap_mm, on_a, on_b, normal: offset / gap_mm });
-        }
+        return triangle_gap(s, t, limit_mm);
     }
     let part_a = a.part();
     match (&part_a, b.part()) {
         (Part::Convex(a), Part::Convex(b)) => Some(nearest(a, &b)).filter(|n| n.gap_mm < limit_mm),
         (a, b) => part_gap(a, &b, limit_mm),
     }
-}
-
-fn boxes_apart_sq(s: &[nalgebra::Point3<f64>; 3], t: &[nalgebra::Point3<f64>; 3]) -> f64 {
-    (0..3)
-        .map(|i| {
-            let (s0, s1) = (s[0][i].min(s[1][i]).min(s[2][i]), s[0][i].max(s[1][i]).max(s[2][i]));
-            let (t0, t1) = (t[0][i].min(t[1][i]).min(t[2][i]), t[0][i].max(t[1][i]).max(t[2][i]));
-            (s0 - t1).max(t0 - s1).max(0.0).powi(2)
-        })
-        .sum()
 }

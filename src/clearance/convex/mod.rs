@@ -22,4 +22,6 @@ pub(crate) use core::{BendCore, Convex, Core, Disc};
 pub(crate) use flat::triangle_span;
 pub(crate) use nearest::{Nearest, nearest};
 pub(crate) use segment::{on_segment, perpendicular};
-pub(crate) use triangle::{on_triangle, triangles};
+#[cfg(test)]
+pub(crate) use triangle::triangles;
+pub(crate) use triangle::{on_triangle, triangles_under};

@@ -59,28 +59,46 @@ pub(crate) fn boxes_below(one: &Box32, one_from_four: &Frame32, four: &Node, sla
     }
     let h = &four.half;
     let mut least = s(f32::NEG_INFINITY);
-    let (mut one_sq, mut four_sq) = (F4::ZERO, F4::ZERO);
-    let mut apart = [F4::ZERO; 3];
+    let (mut one_sq, mut one_along, mut one_reach) = (F4::ZERO, F4::ZERO, [F4::ZERO; 3]);
     for i in 0..3 {
-        let g = t[i].abs()
-            - s(one.half[i])
-            - (r[i][0].abs() * h[0] + r[i][1].abs() * h[1] + r[i][2].abs() * h[2]);
+        let far = t[i].abs() - s(one.half[i]);
+        let g = far - (r[i][0].abs() * h[0] + r[i][1].abs() * h[1] + r[i][2].abs() * h[2]);
         least = least.max(g);
-        apart[i] = g.max(F4::ZERO);
-        one_sq = one_sq + apart[i] * apart[i];
+        let apart = g.max(F4::ZERO);
+        one_sq = one_sq + apart * apart;
+        // The four's true reach along the direction found is less than that of the box about them.
+        one_along = one_along + apart * far;
+        let signed = apart.with_sign_of(t[i]);
+        for j in 0..3 {
+            one_reach[j] = one_reach[j] + signed * r[i][j];
+        }
     }
+    let (mut four_sq, mut four_along, mut four_reach) = (F4::ZERO, F4::ZERO, [F4::ZERO; 3]);
     for j in 0..3 {
         let along = r[0][j] * t[0] + r[1][j] * t[1] + r[2][j] * t[2];
-        let g = along.abs()
-            - h[j]
+        let far = along.abs() - h[j];
+        let g = far
             - (r[0][j].abs() * s(one.half[0])
                 + r[1][j].abs() * s(one.half[1])
                 + r[2][j].abs() * s(one.half[2]));
         least = least.max(g);
         let apart = g.max(F4::ZERO);
         four_sq = four_sq + apart * apart;
+        four_along = four_along + apart * far;
+        let signed = apart.with_sign_of(along);
+        for i in 0..3 {
+            four_reach[i] = four_reach[i] + signed * r[i][j];
+        }
     }
-    let best = one_sq.max(four_sq).sqrt();
+    let one_reach = one_reach[0].abs() * h[0] + one_reach[1].abs() * h[1] + one_reach[2].abs() * h[2];
+    let four_reach = four_reach[0].abs() * s(one.half[0])
+        + four_reach[1].abs() * s(one.half[1])
+        + four_reach[2].abs() * s(one.half[2]);
+    let (one_gap, four_gap) = (one_sq.sqrt(), four_sq.sqrt());
+    let best = one_gap
+        .max((one_along - one_reach).over(one_gap))
+        .max(four_gap)
+        .max((four_along - four_reach).over(four_gap));
     let mut bounds = [0.0; 4];
     for lane in 0..4 {
         let value = if best.0[lane] > 0.0 { best.0[lane] } else { least.0[lane] };

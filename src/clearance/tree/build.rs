@@ -52,13 +52,22 @@ pub(crate) fn build<I: Items>(items: &I) -> (Tree, Vec<u32>) {
     (Tree { origin, reach_mm, nodes }, order)
 }
 
-/// How `count` items are dealt to at most four children.
+/// How `count` items are dealt to at most four children: about evenly, but in whole leaves and whole
+/// low subtrees, so that nearly all leaves and nodes are full.
 fn deal(count: usize) -> [usize; 4] {
-    let half = count.div_ceil(2);
-    let other = count - half;
-    let two = |n: usize| if n > LEAF { (n.div_ceil(2), n - n.div_ceil(2)) } else { (n, 0) };
-    let (a, b) = two(half);
-    let (c, d) = two(other);
+    let two = |n: usize| {
+        if n <= LEAF {
+            return (n, 0);
+        }
+        let mut whole = LEAF;
+        while whole * 32 <= n {
+            whole *= 4;
+        }
+        let first = n.div_ceil(2).next_multiple_of(whole);
+        (first, n - first)
+    };
+    let (left, right) = two(count);
+    let ((a, b), (c, d)) = (two(left), two(right));
     [a, b, c, d]
 }
 

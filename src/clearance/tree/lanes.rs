@@ -31,6 +31,18 @@ impl F4 {
         self.each(other, |a, b| if a > b { a } else { b })
     }
 
+    /// This size with the other's sign.
+    #[inline(always)]
+    pub fn with_sign_of(self, other: Self) -> Self {
+        self.each(other, |a, b| a.copysign(b))
+    }
+
+    /// Quotient, zero where the divisor is.
+    #[inline(always)]
+    pub fn over(self, other: Self) -> Self {
+        self.each(other.max(F4::splat(1e-30)), |a, b| a / b)
+    }
+
     #[inline(always)]
     pub fn sqrt(self) -> Self {
         F4([self.0[0].sqrt(), self.0[1].sqrt(), self.0[2].sqrt(), self.0[3].sqrt()])

@@ -30,7 +30,7 @@ pub(crate) struct Node {
 const NONE: u32 = u32::MAX;
 const ITEMS: u32 = 1 << 31;
 /// Items a leaf may hold at most: what four bits can count.
-pub(crate) const LEAF: usize = 4;
+pub(crate) const LEAF: usize = 2;
 
 impl Node {
     pub const EMPTY: Node =
@@ -60,6 +60,17 @@ impl Node {
         }
     }
 
+    /// How many lanes have a child.
+    pub fn count(&self) -> usize {
+        self.codes.iter().take_while(|code| **code != NONE).count()
+    }
+
+    /// Half diagonals.
+    pub fn sizes(&self) -> [f32; 4] {
+        let [x, y, z] = self.half;
+        (x * x + y * y + z * z).sqrt().0
+    }
+
     pub fn bounds(&self, lane: usize) -> Box32 {
         let mut axes = Matrix3::zeros();
         for j in 0..3 {
@@ -84,13 +95,6 @@ pub(crate) struct Box32 {
     pub half: Vector3<f32>,
 }
 
-impl Box32 {
-    /// Half the diagonal.
-    pub fn radius(&self) -> f32 {
-        self.half.norm()
-    }
-}
-
 /// A tree over the items of one solid.
 #[derive(Clone, Debug)]
 pub(crate) struct Tree {
@@ -108,6 +112,10 @@ impl Tree {
         let node = &self.nodes[(reference >> 2) as usize];
         let lane = (reference & 3) as usize;
         (node.bounds(lane), node.child(lane))
+    }
+
+    pub fn bounds(&self, reference: u32) -> Box32 {
+        self.nodes[(reference >> 2) as usize].bounds((reference & 3) as usize)
     }
 
     pub fn child(&self, reference: u32) -> Option<Child> {

@@ -13,4 +13,4 @@ mod layout;
 
 pub(crate) use bound::{Relative, boxes_below, boxes_meet_within, from_origin, point_below};
 pub(crate) use build::{Items, build};
-pub(crate) use layout::{Box32, Child, Node, Tree};
+pub(crate) use layout::{Box32, Child, LEAF, Node, Tree};
