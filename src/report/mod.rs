@@ -6,12 +6,14 @@
 mod cautions;
 mod fits;
 mod json;
+mod reach;
 mod table;
 mod text;
 
 pub use cautions::CAUTIONS;
 pub use fits::{fits_json, fits_text};
 pub use json::{JSON_FORMAT, findings_json};
+pub use reach::reach_table;
 pub use text::findings_text;
 
 use json::json_text;
