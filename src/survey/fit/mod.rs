@@ -5,12 +5,13 @@
 //! means for a body. All in the frame of the readings, millimetres and radians. Leaves to others:
 //! which readings belong together.
 
+mod axis_search;
+mod circle;
 mod cone;
 mod cuboid;
+mod cuboid_faces;
 mod cylinder;
-mod circle;
 mod error;
-mod levenberg;
 mod line;
 mod options;
 mod placement;
