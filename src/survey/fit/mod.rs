@@ -33,3 +33,5 @@ pub use plane::{PlaneFit, fit_plane, fit_plane_with};
 pub use quality::{FitQuality, ReadingResidual, Scaling};
 pub use reading::Reading;
 pub use sphere::{SphereFit, fit_sphere, fit_sphere_with};
+pub(super) use placement::lever_to;
+pub(super) use quality::inverse_normal;
