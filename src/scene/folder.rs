@@ -98,7 +98,8 @@ pub(crate) fn portable_path(path: &str) -> Result<(), &'static str> {
         }
         let stem = part.split('.').next().unwrap_or_default().to_ascii_lowercase();
         let numbered = |prefix: &str| {
-            stem.strip_prefix(prefix).is_some_and(|rest| rest.len() == 1 && rest.chars().all(|c| c.is_ascii_digit()))
+            stem.strip_prefix(prefix)
+                .is_some_and(|rest| rest.len() == 1 && rest.chars().all(|c| c.is_ascii_digit()))
         };
         if matches!(stem.as_str(), "con" | "prn" | "aux" | "nul") || numbered("com") || numbered("lpt") {
             return Err("a part of it is the name of a device on some systems");
@@ -117,8 +118,26 @@ mod tests {
             assert_eq!(portable_path(good), Ok(()), "{good}");
         }
         for bad in [
-            "", "/etc/x", "../x", "a/../b", "a/..", "./a", "a//b", "a/", "c:/x", "a\\b", "a\0b", "a\nb", "nul", "x/CON.txt",
-            "com1.csv", "a./b", "a /b", " a", "what?", "a|b",
+            "",
+            "/etc/x",
+            "../x",
+            "a/../b",
+            "a/..",
+            "./a",
+            "a//b",
+            "a/",
+            "c:/x",
+            "a\\b",
+            "a\0b",
+            "a\nb",
+            "nul",
+            "x/CON.txt",
+            "com1.csv",
+            "a./b",
+            "a /b",
+            " a",
+            "what?",
+            "a|b",
         ] {
             assert!(portable_path(bad).is_err(), "{bad:?}");
         }

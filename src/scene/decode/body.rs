@@ -16,13 +16,25 @@ pub(crate) const BODY: KeyTable = KeyTable {
     intro: "A solid thing: what it is like, where it is, what it is.",
     keys: &[
         one_of("`shape`, `fit`", "shape", "shape", "{box: [242, 175, 190]}", "Its shape, in its own frame."),
-        one_of("`shape`, `fit`", "fit", "fit", "{cylinder: {survey: stand, marks: [N1, N2, N3, N4, N5]}}", "Marks of a survey that it is made from."),
+        one_of(
+            "`shape`, `fit`",
+            "fit",
+            "fit",
+            "{cylinder: {survey: stand, marks: [N1, N2, N3, N4, N5]}}",
+            "Marks of a survey that it is made from.",
+        ),
         ON,
         AT,
         TURN,
         AXIS,
         CARRIED_BY,
-        may("role", "role, or a list of them", "none", "[panel, chassis]", "What room rules know it as; the first is its main one."),
+        may(
+            "role",
+            "role, or a list of them",
+            "none",
+            "[panel, chassis]",
+            "What room rules know it as; the first is its main one.",
+        ),
         may("material", "name of a material", "not known", "mild-steel", "What it is made of."),
         may("kept", "`true` or `false`", "`false`", "true", "Factory equipment that must stay where it is."),
         may("candidate", "`true` or `false`", "`false`", "true", "A part being tried."),
@@ -31,7 +43,13 @@ pub(crate) const BODY: KeyTable = KeyTable {
         may("sheath", "length", "0", "1.5", "Thickness of a sheath; counts in every gap."),
         may("sigma", "length", "0", "1.5", "Standard uncertainty of where its origin is, each axis."),
         may("sigma_turn", "angle", "0", "0.2 deg", "Standard uncertainty of its turn, about each axis."),
-        may("sigma_surface", "length", "0", "0.5", "Standard uncertainty of the surface itself: form, thickness."),
+        may(
+            "sigma_surface",
+            "length",
+            "0",
+            "0.5",
+            "Standard uncertainty of the surface itself: form, thickness.",
+        ),
     ],
 };
 
@@ -101,7 +119,8 @@ pub(super) fn body(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenBody>
         };
         cx.add(node.real(), fault);
     }
-    let form_place = table.get("shape").or(table.get("fit")).map_or(table.place.clone(), |n| n.real().place.clone());
+    let form_place =
+        table.get("shape").or(table.get("fit")).map_or(table.place.clone(), |n| n.real().place.clone());
     Some(WrittenBody {
         form: form.unwrap_or(WrittenForm::Faulty),
         form_place,

@@ -15,9 +15,27 @@ pub(crate) const CARRIER: KeyTable = KeyTable {
     title: "a carrier",
     intro: "What bodies move with. It may have several movements at once; bodies are written where they are when all of them rest.",
     keys: &[
-        may("rock", "rock", "none", "{through: [900, 0, 420], along: rearward, forward: 3 deg, reverse: 2 deg}", "Turn under torque about a line."),
-        may("bounce", "bounce", "none", "{along: up, up: 4, down: 6}", "Travel of the mounts along a direction."),
-        may("hinge", "hinge", "none", "{through: [1450, 0, 1010], along: right, from: 0, to: 60 deg}", "Turn about a hinge line."),
+        may(
+            "rock",
+            "rock",
+            "none",
+            "{through: [900, 0, 420], along: rearward, forward: 3 deg, reverse: 2 deg}",
+            "Turn under torque about a line.",
+        ),
+        may(
+            "bounce",
+            "bounce",
+            "none",
+            "{along: up, up: 4, down: 6}",
+            "Travel of the mounts along a direction.",
+        ),
+        may(
+            "hinge",
+            "hinge",
+            "none",
+            "{through: [1450, 0, 1010], along: right, from: 0, to: 60 deg}",
+            "Turn about a hinge line.",
+        ),
         may("lift", "lift", "none", "{along: up, travel: 300}", "Straight travel from rest."),
     ],
 };
@@ -61,10 +79,7 @@ pub(crate) const HINGE: KeyTable = KeyTable {
 pub(crate) const LIFT: KeyTable = KeyTable {
     title: "a lift",
     intro: "Straight travel from rest along a direction.",
-    keys: &[
-        must("along", "direction", "up", "The direction."),
-        must("travel", "length", "300", "How far."),
-    ],
+    keys: &[must("along", "direction", "up", "The direction."), must("travel", "length", "300", "How far.")],
 };
 
 /// One movement of a carrier as written.
@@ -117,7 +132,13 @@ fn rock(cx: &Cx<'_>, node: &Node) -> Option<WrittenFreedom> {
     let (through, along) = axis(cx, &table);
     let forward = table.get("forward").and_then(|node| sweep(cx, node, "the forward rock"));
     let reverse = table.get("reverse").and_then(|node| sweep(cx, node, "the reverse rock"));
-    Some(WrittenFreedom::Turn { word: "rock", through: through?, along: along?, from: -reverse?, to: forward? })
+    Some(WrittenFreedom::Turn {
+        word: "rock",
+        through: through?,
+        along: along?,
+        from: -reverse?,
+        to: forward?,
+    })
 }
 
 fn hinge(cx: &Cx<'_>, node: &Node) -> Option<WrittenFreedom> {

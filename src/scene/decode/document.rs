@@ -17,7 +17,13 @@ const TOP: &[Key] = &[
     must("baywright", "version", "1", "Version of the format."),
     may("title", "text", "none", "van, second turbo", "What the scene is of."),
     may("units", "`mm`, `cm`, `m`, `in` or `ft`", "`mm`", "mm", "What a bare number means in this file."),
-    may("notes", "list of notes", "none", "[{author: bench 2, date: 2026-03-14, text: as found}]", "Remarks, in order."),
+    may(
+        "notes",
+        "list of notes",
+        "none",
+        "[{author: bench 2, date: 2026-03-14, text: as found}]",
+        "Remarks, in order.",
+    ),
     may(
         "include",
         "list of paths",
@@ -26,16 +32,70 @@ const TOP: &[Key] = &[
         "Files whose content is read as if it stood here: `house:NAME` from the built-in library, else a path beside this file.",
     ),
     may("surveys", "map of surveys", "none", "{stand: {file: stand.csv}}", "Measured points."),
-    may("carriers", "map of carriers", "`chassis` alone", "{hood: {hinge: {...}}}", "What bodies move with; `chassis`, which stands still, is always there."),
-    may("frames", "map of frames", "none", "{block-face: {on: block, at: [0, 120, 40]}}", "Named places that other things stand on."),
+    may(
+        "carriers",
+        "map of carriers",
+        "`chassis` alone",
+        "{hood: {hinge: {...}}}",
+        "What bodies move with; `chassis`, which stands still, is always there.",
+    ),
+    may(
+        "frames",
+        "map of frames",
+        "none",
+        "{block-face: {on: block, at: [0, 120, 40]}}",
+        "Named places that other things stand on.",
+    ),
     may("bodies", "map of bodies", "none", "{battery: {shape: {box: [242, 175, 190]}}}", "The solid things."),
-    may("roles", "map from word to text", "none", "{airbox: intake plastic}", "Roles of the scene's own, beside those of the library."),
-    may("rules", "list of room rules", "none", "[{between: [hot, hose], least: 25, because: it cooks}]", "Least gaps. Of two rules of the same rank the later wins; a body's name outranks a role."),
-    may("joined", "list of joined pairs", "none", "[{bodies: [turbo, bracket], by: four studs}]", "Bodies that touch because they are fastened."),
-    may("people", "map", "none", "{standing: {front: {shoulder: [0, 0, 1300], reach: women-p5-grip}}}", "Where people stand and how far they reach."),
-    may("openings", "map of openings", "the library's", "{my-fist: {diameter: 105, source: measured}}", "Named opening sizes, beside those of the library."),
-    may("materials", "map of materials", "the library's", "{slate: {density: 2700, source: measured}}", "Materials, beside those of the library."),
-    may("service", "map of service points", "none", "{filler: {pour: {body: tank}}}", "What people must touch, turn, pour into or lift out."),
+    may(
+        "roles",
+        "map from word to text",
+        "none",
+        "{airbox: intake plastic}",
+        "Roles of the scene's own, beside those of the library.",
+    ),
+    may(
+        "rules",
+        "list of room rules",
+        "none",
+        "[{between: [hot, hose], least: 25, because: it cooks}]",
+        "Least gaps. Of two rules of the same rank the later wins; a body's name outranks a role.",
+    ),
+    may(
+        "joined",
+        "list of joined pairs",
+        "none",
+        "[{bodies: [turbo, bracket], by: four studs}]",
+        "Bodies that touch because they are fastened.",
+    ),
+    may(
+        "people",
+        "map",
+        "none",
+        "{standing: {front: {shoulder: [0, 0, 1300], reach: women-p5-grip}}}",
+        "Where people stand and how far they reach.",
+    ),
+    may(
+        "openings",
+        "map of openings",
+        "the library's",
+        "{my-fist: {diameter: 105, source: measured}}",
+        "Named opening sizes, beside those of the library.",
+    ),
+    may(
+        "materials",
+        "map of materials",
+        "the library's",
+        "{slate: {density: 2700, source: measured}}",
+        "Materials, beside those of the library.",
+    ),
+    may(
+        "service",
+        "map of service points",
+        "none",
+        "{filler: {pour: {body: tank}}}",
+        "What people must touch, turn, pour into or lift out.",
+    ),
 ];
 
 /// The top of a scene file.
@@ -51,8 +111,21 @@ pub(crate) const INCLUDED: KeyTable = KeyTable {
     intro: "",
     keys: &[
         may("baywright", "", "", "1", ""),
-        TOP[1], TOP[2], TOP[3], TOP[4], TOP[5], TOP[6], TOP[7], TOP[8], TOP[9], TOP[10], TOP[11], TOP[12],
-        TOP[13], TOP[14], TOP[15],
+        TOP[1],
+        TOP[2],
+        TOP[3],
+        TOP[4],
+        TOP[5],
+        TOP[6],
+        TOP[7],
+        TOP[8],
+        TOP[9],
+        TOP[10],
+        TOP[11],
+        TOP[12],
+        TOP[13],
+        TOP[14],
+        TOP[15],
     ],
 };
 
@@ -132,8 +205,10 @@ pub(crate) fn document(faults: &Faults, root: &Node, included: bool) -> Written 
         out.declared.extend(names.iter().map(|(name, _)| (key, name.clone())));
         names
     };
-    let (surveys, carriers, frames, bodies) = (names("surveys"), names("carriers"), names("frames"), names("bodies"));
-    let (roles, openings, materials, service) = (names("roles"), names("openings"), names("materials"), names("service"));
+    let (surveys, carriers, frames, bodies) =
+        (names("surveys"), names("carriers"), names("frames"), names("bodies"));
+    let (roles, openings, materials, service) =
+        (names("roles"), names("openings"), names("materials"), names("service"));
     out.surveys = each(surveys, |name, node| survey::survey(&cx, name, node));
     out.carriers = each(carriers, |name, node| carrier::carrier(&cx, name, node));
     out.frames = each(frames, |name, node| frame::frame(&cx, name, node));

@@ -12,8 +12,13 @@ use crate::space::Direction;
 
 const SURVEY: Key = must("survey", "name of a survey", "stand", "Whose marks.");
 const MARKS: Key = must("marks", "list of marks", "[N1, N2, N3, N4, N5, N6]", "Marks on the surface.");
-const KNOWN_DIAMETER: Key =
-    may("diameter", "length", "fitted", "63.5", "A diameter known from elsewhere; then only the place is fitted.");
+const KNOWN_DIAMETER: Key = may(
+    "diameter",
+    "length",
+    "fitted",
+    "63.5",
+    "A diameter known from elsewhere; then only the place is fitted.",
+);
 const KNOWN_BY: Key = may(
     "diameter_sigma",
     "length",
@@ -28,19 +33,55 @@ const TOUCHED: Key = may(
     "inside",
     "From which side a ball tip touched the surface; counts only when the survey has a `tip`.",
 );
-const ALONG: Key = may("along", "direction, vehicle axes", "as the marks give it", "up", "Roughly where z points; the marks leave its sign open.");
+const ALONG: Key = may(
+    "along",
+    "direction, vehicle axes",
+    "as the marks give it",
+    "up",
+    "Roughly where z points; the marks leave its sign open.",
+);
 
 /// The kinds of fit.
 pub(crate) const FIT: KeyTable = KeyTable {
     title: "a fit",
     intro: "Exactly one of these keys. The body's place and its uncertainty come from the marks, in vehicle axes; `on`, `at`, `turn`, `axis` and the sigmas are then not given.",
     keys: &[
-        one_of("these", "plane", "plane fit", "{survey: stand, marks: [F1, F2, F3, F4], thickness: 1.2, solid_side: rearward}", "A plate: the convex outline of the marks in the fitted plane."),
-        one_of("these", "cylinder", "cylinder fit", "{survey: stand, marks: [N1, N2, N3, N4, N5, N6]}", "A round bar about the fitted axis."),
+        one_of(
+            "these",
+            "plane",
+            "plane fit",
+            "{survey: stand, marks: [F1, F2, F3, F4], thickness: 1.2, solid_side: rearward}",
+            "A plate: the convex outline of the marks in the fitted plane.",
+        ),
+        one_of(
+            "these",
+            "cylinder",
+            "cylinder fit",
+            "{survey: stand, marks: [N1, N2, N3, N4, N5, N6]}",
+            "A round bar about the fitted axis.",
+        ),
         one_of("these", "sphere", "sphere fit", "{survey: stand, marks: [S1, S2, S3, S4]}", "A ball."),
-        one_of("these", "circle", "circle fit", "{survey: stand, marks: [C1, C2, C3], depth: 40, along: down}", "A round bar that starts at the fitted circle."),
-        one_of("these", "box", "box fit", "{survey: stand, faces: {up: [B1, B2, B3], left: [B4, B5], forward: [B6]}, size_x: 242, size_y: 175, size_z: 190}", "A rectangular box."),
-        one_of("these", "cloud", "scan", "{survey: bay-scan, radius: 2}", "The points of a scan, each a ball."),
+        one_of(
+            "these",
+            "circle",
+            "circle fit",
+            "{survey: stand, marks: [C1, C2, C3], depth: 40, along: down}",
+            "A round bar that starts at the fitted circle.",
+        ),
+        one_of(
+            "these",
+            "box",
+            "box fit",
+            "{survey: stand, faces: {up: [B1, B2, B3], left: [B4, B5], forward: [B6]}, size_x: 242, size_y: 175, size_z: 190}",
+            "A rectangular box.",
+        ),
+        one_of(
+            "these",
+            "cloud",
+            "scan",
+            "{survey: bay-scan, radius: 2}",
+            "The points of a scan, each a ball.",
+        ),
     ],
 };
 
@@ -52,7 +93,12 @@ pub(crate) const PLANE_FIT: KeyTable = KeyTable {
         SURVEY,
         MARKS,
         must("thickness", "length", "1.2", "Thickness of the solid behind the measured face."),
-        must("solid_side", "direction, vehicle axes", "rearward", "On which side of the measured face the solid is."),
+        must(
+            "solid_side",
+            "direction, vehicle axes",
+            "rearward",
+            "On which side of the measured face the solid is.",
+        ),
         may("margin", "length", "0", "25", "How far the solid reaches beyond the marks, all round."),
         TOUCHED,
     ],
@@ -67,7 +113,13 @@ pub(crate) const CYLINDER_FIT: KeyTable = KeyTable {
         MARKS,
         KNOWN_DIAMETER,
         KNOWN_BY,
-        may("length", "length", "over the marks", "120", "Length along the axis, about the middle of the marks."),
+        may(
+            "length",
+            "length",
+            "over the marks",
+            "120",
+            "Length along the axis, about the middle of the marks.",
+        ),
         may("margin", "length", "0", "5", "How far it reaches beyond the marks at each end."),
         ALONG,
         TOUCHED,
@@ -102,8 +154,20 @@ pub(crate) const BOX_FIT: KeyTable = KeyTable {
     intro: "Marks on faces that are named under `faces`, or found for those under `marks`. A face that cannot be touched needs the size across it.",
     keys: &[
         SURVEY,
-        may("marks", "list of marks", "none", "[B1, B2, B3, B4, B5, B6]", "Marks whose face is the nearest one."),
-        may("faces", "map from direction to marks", "none", "{up: [B1, B2, B3], left: [B4, B5], forward: [B6]}", "Marks by the face they are on; a mark on an edge is named under both faces."),
+        may(
+            "marks",
+            "list of marks",
+            "none",
+            "[B1, B2, B3, B4, B5, B6]",
+            "Marks whose face is the nearest one.",
+        ),
+        may(
+            "faces",
+            "map from direction to marks",
+            "none",
+            "{up: [B1, B2, B3], left: [B4, B5], forward: [B6]}",
+            "Marks by the face they are on; a mark on an edge is named under both faces.",
+        ),
         may("size_x", "length", "fitted", "242", "Known edge length along the box's x, rearward."),
         may("size_y", "length", "fitted", "175", "Known edge length along the box's y, right."),
         may("size_z", "length", "fitted", "190", "Known edge length along the box's z, up."),
@@ -115,7 +179,10 @@ pub(crate) const BOX_FIT: KeyTable = KeyTable {
 pub(crate) const CLOUD_FIT: KeyTable = KeyTable {
     title: "a cloud from a scan",
     intro: "The survey's `file` must be a scan. The body's frame is the vehicle's.",
-    keys: &[SURVEY, must("radius", "length", "2", "Radius of every ball; it should reach from point to point.")],
+    keys: &[
+        SURVEY,
+        must("radius", "length", "2", "Radius of every ball; it should reach from point to point."),
+    ],
 };
 
 /// What is fitted, with what only that kind is told.
@@ -176,12 +243,18 @@ pub(super) fn fit(cx: &Cx<'_>, node: &Node) -> Option<WrittenFit> {
     let table = Table::open(cx, node, keys)?;
     let has = |key: &str| keys.names().any(|known| known == key) && table.has(key);
     let survey = table.get("survey").and_then(|node| text(cx, node, "the survey", "the name of a survey"));
-    let mut marks =
-        if has("marks") { table.get("marks").map(|node| words(cx, node, "a mark", "`[N1, N2, N3]`")) } else { None }
-            .unwrap_or_default();
+    let mut marks = if has("marks") {
+        table.get("marks").map(|node| words(cx, node, "a mark", "`[N1, N2, N3]`"))
+    } else {
+        None
+    }
+    .unwrap_or_default();
     refuse_repeats(cx, &marks);
     let from_inside = has("touched")
-        && table.get("touched").and_then(|node| choice(cx, node, "a side", &["outside", "inside"])).as_deref()
+        && table
+            .get("touched")
+            .and_then(|node| choice(cx, node, "a side", &["outside", "inside"]))
+            .as_deref()
             == Some("inside");
     let known_radius_mm = if has("diameter") {
         let sigma = match table.get("diameter_sigma") {
@@ -206,9 +279,8 @@ pub(super) fn fit(cx: &Cx<'_>, node: &Node) -> Option<WrittenFit> {
         Some(node) => extent(cx, node, "the margin"),
         None => Some(0.0),
     };
-    let direction = |key: &'static str| {
-        table.get(key).and_then(|node| vehicle_direction(cx, node, &format!("`{key}`")))
-    };
+    let direction =
+        |key: &'static str| table.get(key).and_then(|node| vehicle_direction(cx, node, &format!("`{key}`")));
     let needed = |key: &'static str| table.get(key).and_then(|node| size(cx, node, &format!("`{key}`")));
     let kind = match key {
         "plane" => {
@@ -246,7 +318,14 @@ pub(super) fn fit(cx: &Cx<'_>, node: &Node) -> Option<WrittenFit> {
         }
         _ => FitKind::Cloud { radius_mm: needed("radius")? },
     };
-    Some(WrittenFit { survey: survey?, marks, known_radius_mm, from_inside, kind, place: node.real().place.clone() })
+    Some(WrittenFit {
+        survey: survey?,
+        marks,
+        known_radius_mm,
+        from_inside,
+        kind,
+        place: node.real().place.clone(),
+    })
 }
 
 fn refuse_repeats(cx: &Cx<'_>, marks: &[Named]) {
@@ -263,7 +342,8 @@ fn faces(cx: &Cx<'_>, node: &Node) -> Option<Vec<(Named, Vec<Direction>)>> {
     let mut out: Vec<(Named, Vec<Direction>)> = Vec::new();
     for (face, node) in named(cx, node, "faces") {
         let Some(direction) = Direction::from_word(&face.text) else {
-            let known: Vec<String> = Direction::ALL.iter().map(|direction| direction.word().to_owned()).collect();
+            let known: Vec<String> =
+                Direction::ALL.iter().map(|direction| direction.word().to_owned()).collect();
             let nearest = nearest(&face.text, known.iter().map(String::as_str));
             cx.faults.add(face.place, Fault::Choice { found: face.text, what: "a face", nearest, known });
             continue;

@@ -9,8 +9,13 @@ use super::{Cx, Named, WrittenDirection};
 use crate::scene::read::Node;
 use crate::space::Angle;
 
-pub(crate) const ON: Key =
-    may("on", "name of a body or frame", "vehicle axes", "block-face", "What it stands on: `at`, `turn` and `axis` are then in that frame.");
+pub(crate) const ON: Key = may(
+    "on",
+    "name of a body or frame",
+    "vehicle axes",
+    "block-face",
+    "What it stands on: `at`, `turn` and `axis` are then in that frame.",
+);
 pub(crate) const AT: Key = may("at", "point", "`[0, 0, 0]`", "[300, -520, 700]", "Where its origin is.");
 pub(crate) const TURN: Key = may(
     "turn",

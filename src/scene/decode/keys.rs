@@ -74,7 +74,10 @@ impl KeyTable {
 
     /// The reference's table of this map, in Markdown.
     pub fn markdown(&self) -> String {
-        let mut out = format!("{}\n\n| key | value | needed | meaning | example |\n|---|---|---|---|---|\n", self.intro);
+        let mut out = format!(
+            "{}\n\n| key | value | needed | meaning | example |\n|---|---|---|---|---|\n",
+            self.intro
+        );
         for key in self.keys {
             let need = match key.need {
                 Need::Must => "yes".to_owned(),

@@ -23,17 +23,16 @@ use crate::space::LengthUnit;
 
 pub(crate) use body::{WrittenBody, WrittenForm};
 pub(crate) use carrier::{WrittenCarrier, WrittenFreedom};
-pub(crate) use document::{Written, VERSION, document};
+pub(crate) use document::{Written, document};
 pub(crate) use fit::{FitKind, WrittenFit};
 pub(crate) use frame::{Orientation, WrittenFrame, WrittenPose};
-pub(crate) use keys::{KeyTable, Need};
 pub(crate) use lists::{TABLES, markdown};
 pub(crate) use material::WrittenMaterial;
 pub(crate) use people::{ReachSize, WrittenOpening, WrittenReach, WrittenStanding};
 pub(crate) use rule::{WrittenJoined, WrittenRole, WrittenRule};
 pub(crate) use service::{WrittenOpeningSize, WrittenService};
 pub(crate) use shape::{PathIn, WrittenShape, cloud_of, z_onto};
-pub(crate) use survey::{WrittenAlign, WrittenReadings, WrittenSurvey};
+pub(crate) use survey::{WrittenAlign, WrittenDatum, WrittenSurvey};
 pub(crate) use table::bad_name;
 pub(crate) use value::{WrittenDirection, is_date};
 

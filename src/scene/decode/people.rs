@@ -14,8 +14,20 @@ pub(crate) const PEOPLE: KeyTable = KeyTable {
     title: "`people`",
     intro: "Where people stand or kneel, and how far an arm reaches.",
     keys: &[
-        may("standing", "map of standing places", "none", "{front: {shoulder: [0, 0, 1300], reach: women-p5-grip}}", "Places round the vehicle."),
-        may("reaches", "map of reaches", "the library's", "{own-arm: {length: 640, source: measured}}", "Named arm lengths, beside those of the library."),
+        may(
+            "standing",
+            "map of standing places",
+            "none",
+            "{front: {shoulder: [0, 0, 1300], reach: women-p5-grip}}",
+            "Places round the vehicle.",
+        ),
+        may(
+            "reaches",
+            "map of reaches",
+            "the library's",
+            "{own-arm: {length: 640, source: measured}}",
+            "Named arm lengths, beside those of the library.",
+        ),
     ],
 };
 
@@ -25,7 +37,12 @@ pub(crate) const STANDING: KeyTable = KeyTable {
     intro: "A shoulder and the length of its arm.",
     keys: &[
         must("shoulder", "point", "[500, -1050, 1350]", "Where the shoulder is, vehicle axes."),
-        must("reach", "length or name of a reach", "women-p5-grip", "From the shoulder to the middle of the grip."),
+        must(
+            "reach",
+            "length or name of a reach",
+            "women-p5-grip",
+            "From the shoulder to the middle of the grip.",
+        ),
     ],
 };
 

@@ -63,7 +63,8 @@ fn pair(cx: &Cx<'_>, node: &Node, what: &str, example: &'static str) -> Option<[
         return None;
     };
     if items.len() != 2 {
-        let fault = Fault::Count { what: what.to_owned(), found: items.len(), expected: "two names", example };
+        let fault =
+            Fault::Count { what: what.to_owned(), found: items.len(), expected: "two names", example };
         cx.add(real, fault);
         return None;
     }

@@ -12,7 +12,13 @@ use crate::scene::read::{Node, Place};
 use crate::space::Length;
 
 const BODY: Key = must("body", "name of a body", "dipstick", "The body served; it is no obstacle to itself.");
-const ON: Key = may("on", "name of a body or frame", "vehicle axes", "filler-neck", "What `at`, and an `along` that is no word of the vehicle, are measured in.");
+const ON: Key = may(
+    "on",
+    "name of a body or frame",
+    "vehicle axes",
+    "filler-neck",
+    "What `at`, and an `along` that is no word of the vehicle, are measured in.",
+);
 
 /// A service point.
 pub(crate) const SERVICE: KeyTable = KeyTable {
@@ -20,10 +26,34 @@ pub(crate) const SERVICE: KeyTable = KeyTable {
     intro: "What a person must be able to do. Exactly one of `touch`, `turn`, `pour` and `lift-out` says what.",
     keys: &[
         one_of("these", "touch", "touch", "{body: dipstick, at: [640, -210, 905]}", "A hand must get there."),
-        one_of("these", "turn", "turn", "{body: cap, along: up, grip_radius: 45, grip_height: 60}", "A cap must be gripped and turned."),
-        one_of("these", "pour", "pour", "{body: filler, along: up, spout_radius: 25, spout_length: 250}", "A spout must be held above it."),
-        one_of("these", "lift-out", "lift-out", "{body: battery, along: up, travel: 260, room: 5}", "The body must come out in a straight line."),
-        may("opening", "length or name of an opening", "`hand-bare`; `fist-bare` to turn; the spout to pour; none to lift out", "hand-gloved", "Least diameter of the way to it."),
+        one_of(
+            "these",
+            "turn",
+            "turn",
+            "{body: cap, along: up, grip_radius: 45, grip_height: 60}",
+            "A cap must be gripped and turned.",
+        ),
+        one_of(
+            "these",
+            "pour",
+            "pour",
+            "{body: filler, along: up, spout_radius: 25, spout_length: 250}",
+            "A spout must be held above it.",
+        ),
+        one_of(
+            "these",
+            "lift-out",
+            "lift-out",
+            "{body: battery, along: up, travel: 260, room: 5}",
+            "The body must come out in a straight line.",
+        ),
+        may(
+            "opening",
+            "length or name of an opening",
+            "`hand-bare`; `fist-bare` to turn; the spout to pour; none to lift out",
+            "hand-gloved",
+            "Least diameter of the way to it.",
+        ),
         may("from", "list of standing places", "any", "[left-wing, front]", "Where the person may stand."),
         may("without", "list of bodies", "none", "[engine-cover]", "Bodies taken off first; no obstacles."),
     ],
@@ -33,7 +63,11 @@ pub(crate) const SERVICE: KeyTable = KeyTable {
 pub(crate) const TOUCH: KeyTable = KeyTable {
     title: "a touch",
     intro: "",
-    keys: &[BODY, may("at", "point", "the middle of the body", "[640, -210, 905]", "The point to touch."), ON],
+    keys: &[
+        BODY,
+        may("at", "point", "the middle of the body", "[640, -210, 905]", "The point to touch."),
+        ON,
+    ],
 };
 
 /// A turn of a cap.
@@ -42,7 +76,13 @@ pub(crate) const TURN: KeyTable = KeyTable {
     intro: "",
     keys: &[
         BODY,
-        may("at", "point", "the middle of the body's face toward `along`", "[640, -210, 905]", "Middle of the cap."),
+        may(
+            "at",
+            "point",
+            "the middle of the body's face toward `along`",
+            "[640, -210, 905]",
+            "Middle of the cap.",
+        ),
         ON,
         may("along", "direction", "`up`", "up", "The cap's axis, away from the body."),
         must("grip_radius", "length", "45", "Radius that the hand needs free about the axis."),
@@ -56,7 +96,13 @@ pub(crate) const POUR: KeyTable = KeyTable {
     intro: "",
     keys: &[
         BODY,
-        may("at", "point", "the middle of the body's face toward `along`", "[640, -210, 905]", "Middle of the filler."),
+        may(
+            "at",
+            "point",
+            "the middle of the body's face toward `along`",
+            "[640, -210, 905]",
+            "Middle of the filler.",
+        ),
         ON,
         may("along", "direction", "`up`", "up", "The spout's line, away from the body."),
         must("spout_radius", "length", "25", "Radius of the spout with what holds it."),
@@ -104,10 +150,9 @@ pub(crate) enum WrittenOpeningSize {
 pub(super) fn service(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenService> {
     let outer = Table::open(cx, node, &SERVICE)?;
     let opening = outer.get("opening").and_then(|node| match node.scalar() {
-        Some(word) if starts_like_a_name(word) => Some(WrittenOpeningSize::Named(Named {
-            text: word.to_owned(),
-            place: node.real().place.clone(),
-        })),
+        Some(word) if starts_like_a_name(word) => {
+            Some(WrittenOpeningSize::Named(Named { text: word.to_owned(), place: node.real().place.clone() }))
+        }
         _ => size(cx, node, "the opening").map(WrittenOpeningSize::Diameter),
     });
     let names = |key: &'static str, what: &str| {
@@ -131,8 +176,9 @@ pub(super) fn service(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenSe
     let at = if has("at") { Some(point(cx, table.get("at")?, "`at`")?) } else { None };
     let on = if has("on") { text(cx, table.get("on")?, "`on`", "the name of a body or frame") } else { None };
     let along = if has("along") { direction(cx, table.get("along")?, "`along`")? } else { up() };
-    let needed =
-        |key: &'static str| table.get(key).and_then(|node| size(cx, node, &format!("`{key}`"))).map(Length::from_mm);
+    let needed = |key: &'static str| {
+        table.get(key).and_then(|node| size(cx, node, &format!("`{key}`"))).map(Length::from_mm)
+    };
     let kind = match key {
         "touch" => ServiceKind::Touch,
         "turn" => {

@@ -19,34 +19,113 @@ pub(crate) const ROUND_CHORD_MM: f64 = 0.01;
 
 const DIAMETER: Key = one_of("`diameter`, `radius`", "diameter", "length", "63.5", "Outside diameter.");
 const RADIUS: Key = one_of("`diameter`, `radius`", "radius", "length", "31.75", "Outside radius.");
-const LENGTH: Key = one_of("`length`, `from` with `to`", "length", "length", "90", "Full length, half of it on each side of the origin.");
-const FROM: Key = one_of("`length`, `from` with `to`", "from", "point", "[0, 0, 0]", "Centre of one end (the bottom of a cone).");
+const LENGTH: Key = one_of(
+    "`length`, `from` with `to`",
+    "length",
+    "length",
+    "90",
+    "Full length, half of it on each side of the origin.",
+);
+const FROM: Key = one_of(
+    "`length`, `from` with `to`",
+    "from",
+    "point",
+    "[0, 0, 0]",
+    "Centre of one end (the bottom of a cone).",
+);
 const TO: Key = may("to", "point", "with `from`", "[0, 0, 90]", "Centre of the other end.");
 const FILE: Key = must("file", "path", "parts/bracket.stl", "The file, beside the one that names it.");
-const FILE_UNITS: Key = may("units", "`mm`, `cm`, `m`, `in` or `ft`", "the `units` of this file", "mm", "What a number in the file means.");
+const FILE_UNITS: Key = may(
+    "units",
+    "`mm`, `cm`, `m`, `in` or `ft`",
+    "the `units` of this file",
+    "mm",
+    "What a number in the file means.",
+);
 
 /// The kinds of shape.
 pub(crate) const SHAPE: KeyTable = KeyTable {
     title: "a shape",
     intro: "Exactly one of these keys. Every shape stands in its body's own frame.",
     keys: &[
-        one_of("these", "box", "`[x, y, z]`", "[242, 175, 190]", "Rectangular, centred on the origin, full edge lengths."),
+        one_of(
+            "these",
+            "box",
+            "`[x, y, z]`",
+            "[242, 175, 190]",
+            "Rectangular, centred on the origin, full edge lengths.",
+        ),
         one_of("these", "sphere", "sphere", "{diameter: 40}", "About the origin."),
-        one_of("these", "cylinder", "cylinder", "{diameter: 150, length: 90}", "Straight and round with flat ends, axis z, centred on the origin; or from point to point."),
-        one_of("these", "capsule", "capsule", "{diameter: 12, core: 200}", "Straight and round with round ends."),
-        one_of("these", "cone", "cone", "{bottom_diameter: 80, top_diameter: 50, length: 60}", "Frustum with flat ends, axis z, centred on the origin; or from point to point."),
-        one_of("these", "bend", "bend", "{diameter: 63.5, bend_radius: 95, angle: 90 deg}", "A bent round bar: swept about z from the x axis, in the xy plane."),
-        one_of("these", "plate", "plate", "{outline: [[0, 0], [80, 0], [80, 50]], thickness: 6}", "Flat, outline in the xy plane, from z = 0 to the thickness."),
-        one_of("these", "tube", "tube", "{diameter: 63.5, points: [[0, 0, 0], [200, 0, 0], [200, 150, 0]], bend_radius: 95}", "A round tube along a bent centreline; as an obstacle solid to its outside."),
-        one_of("these", "hull", "hull", "{points: [[0, 0, 0], [90, 0, 0], [0, 90, 0], [0, 0, 90]]}", "The least convex solid that holds the points."),
-        one_of("these", "mesh", "mesh file", "{file: parts/bracket.stl}", "Triangles from a PLY, STL or OBJ file."),
+        one_of(
+            "these",
+            "cylinder",
+            "cylinder",
+            "{diameter: 150, length: 90}",
+            "Straight and round with flat ends, axis z, centred on the origin; or from point to point.",
+        ),
+        one_of(
+            "these",
+            "capsule",
+            "capsule",
+            "{diameter: 12, core: 200}",
+            "Straight and round with round ends.",
+        ),
+        one_of(
+            "these",
+            "cone",
+            "cone",
+            "{bottom_diameter: 80, top_diameter: 50, length: 60}",
+            "Frustum with flat ends, axis z, centred on the origin; or from point to point.",
+        ),
+        one_of(
+            "these",
+            "bend",
+            "bend",
+            "{diameter: 63.5, bend_radius: 95, angle: 90 deg}",
+            "A bent round bar: swept about z from the x axis, in the xy plane.",
+        ),
+        one_of(
+            "these",
+            "plate",
+            "plate",
+            "{outline: [[0, 0], [80, 0], [80, 50]], thickness: 6}",
+            "Flat, outline in the xy plane, from z = 0 to the thickness.",
+        ),
+        one_of(
+            "these",
+            "tube",
+            "tube",
+            "{diameter: 63.5, points: [[0, 0, 0], [200, 0, 0], [200, 150, 0]], bend_radius: 95}",
+            "A round tube along a bent centreline; as an obstacle solid to its outside.",
+        ),
+        one_of(
+            "these",
+            "hull",
+            "hull",
+            "{points: [[0, 0, 0], [90, 0, 0], [0, 90, 0], [0, 0, 90]]}",
+            "The least convex solid that holds the points.",
+        ),
+        one_of(
+            "these",
+            "mesh",
+            "mesh file",
+            "{file: parts/bracket.stl}",
+            "Triangles from a PLY, STL or OBJ file.",
+        ),
         one_of("these", "cloud", "point file", "{file: scans/cowl.ply, radius: 2}", "Points, each a ball."),
-        one_of("these", "union", "list of parts", "[{shape: {box: [80, 50, 6]}}, {shape: {sphere: {radius: 9}}, at: [0, 0, 9]}]", "Several shapes that make one solid."),
+        one_of(
+            "these",
+            "union",
+            "list of parts",
+            "[{shape: {box: [80, 50, 6]}}, {shape: {sphere: {radius: 9}}, at: [0, 0, 9]}]",
+            "Several shapes that make one solid.",
+        ),
     ],
 };
 
 /// A sphere.
-pub(crate) const SPHERE: KeyTable = KeyTable { title: "a sphere", intro: "About the origin.", keys: &[DIAMETER, RADIUS] };
+pub(crate) const SPHERE: KeyTable =
+    KeyTable { title: "a sphere", intro: "About the origin.", keys: &[DIAMETER, RADIUS] };
 
 /// A cylinder.
 pub(crate) const CYLINDER: KeyTable = KeyTable {
@@ -62,7 +141,13 @@ pub(crate) const CAPSULE: KeyTable = KeyTable {
     keys: &[
         DIAMETER,
         RADIUS,
-        one_of("`core`, `from` with `to`", "core", "length", "200", "Length of the straight part; 0 makes a ball."),
+        one_of(
+            "`core`, `from` with `to`",
+            "core",
+            "length",
+            "200",
+            "Length of the straight part; 0 makes a ball.",
+        ),
         one_of("`core`, `from` with `to`", "from", "point", "[0, 0, 0]", "Centre of one round end."),
         TO,
     ],
@@ -98,8 +183,19 @@ pub(crate) const PLATE: KeyTable = KeyTable {
     title: "a plate",
     intro: "A round outline or hole becomes a polygon within 0.01 mm of its circle, on the side that makes the plate larger.",
     keys: &[
-        must("outline", "list of `[x, y]`, or a circle", "[[0, 0], [80, 0], [80, 50]]", "The edge, either way round."),
-        may("holes", "list of outlines", "none", "[{circle: [20, 15], diameter: 11}]", "Holes, each written like the outline."),
+        must(
+            "outline",
+            "list of `[x, y]`, or a circle",
+            "[[0, 0], [80, 0], [80, 50]]",
+            "The edge, either way round.",
+        ),
+        may(
+            "holes",
+            "list of outlines",
+            "none",
+            "[{circle: [20, 15], diameter: 11}]",
+            "Holes, each written like the outline.",
+        ),
         must("thickness", "length", "6", "From z = 0 upward."),
     ],
 };
@@ -119,8 +215,19 @@ pub(crate) const TUBE: KeyTable = KeyTable {
         DIAMETER,
         RADIUS,
         may("wall", "length", "a solid bar", "1.65", "Wall thickness; counts for mass only."),
-        must("points", "list of points", "[[0, 0, 0], [200, 0, 0], [200, 150, 0]]", "Ends and corners, in order."),
-        may("bend_radius", "length, or a list of them", "none, for a straight tube", "95", "Radius of the centreline at the corners: one for all, or one each."),
+        must(
+            "points",
+            "list of points",
+            "[[0, 0, 0], [200, 0, 0], [200, 150, 0]]",
+            "Ends and corners, in order.",
+        ),
+        may(
+            "bend_radius",
+            "length, or a list of them",
+            "none, for a straight tube",
+            "95",
+            "Radius of the centreline at the corners: one for all, or one each.",
+        ),
     ],
 };
 
@@ -128,7 +235,12 @@ pub(crate) const TUBE: KeyTable = KeyTable {
 pub(crate) const HULL: KeyTable = KeyTable {
     title: "a hull",
     intro: "At least four points that are not in one plane.",
-    keys: &[must("points", "list of points", "[[0, 0, 0], [90, 0, 0], [0, 90, 0], [0, 0, 90]]", "The points.")],
+    keys: &[must(
+        "points",
+        "list of points",
+        "[[0, 0, 0], [90, 0, 0], [0, 90, 0], [0, 0, 90]]",
+        "The points.",
+    )],
 };
 
 /// A mesh.
@@ -138,7 +250,13 @@ pub(crate) const MESH: KeyTable = KeyTable {
     keys: &[
         FILE,
         FILE_UNITS,
-        may("open_thickness", "length", "the mesh must be closed", "1.2", "The mesh is a patch of surface, this thick behind its triangles (against their right-handed normals); 0 for a bare surface."),
+        may(
+            "open_thickness",
+            "length",
+            "the mesh must be closed",
+            "1.2",
+            "The mesh is a patch of surface, this thick behind its triangles (against their right-handed normals); 0 for a bare surface.",
+        ),
     ],
 };
 
@@ -170,8 +288,14 @@ pub(crate) struct PathIn {
 pub(crate) enum WrittenShape {
     /// A shape, and where its frame stands in the body's.
     Ready(Shape, Pose),
-    Mesh { file: PathIn, open_thickness_mm: Option<f64> },
-    Cloud { file: PathIn, radius_mm: f64 },
+    Mesh {
+        file: PathIn,
+        open_thickness_mm: Option<f64>,
+    },
+    Cloud {
+        file: PathIn,
+        radius_mm: f64,
+    },
     Union(Vec<(WrittenShape, WrittenPose, Place)>),
 }
 
@@ -205,7 +329,11 @@ fn shape_within(cx: &Cx<'_>, node: &Node, depth: usize) -> Option<WrittenShape> 
             let tube = radius(cx, &table);
             let ring = table.get("bend_radius").and_then(|node| size(cx, node, "the bend radius"));
             let angle = table.get("angle").and_then(|node| sweep(cx, node, "the angle of the bend"));
-            here(Shape::TorusArc(TorusArc { ring_radius_mm: ring?, tube_radius_mm: tube?, sweep_rad: angle?.rad() }))
+            here(Shape::TorusArc(TorusArc {
+                ring_radius_mm: ring?,
+                tube_radius_mm: tube?,
+                sweep_rad: angle?.rad(),
+            }))
         }
         "plate" => here(Shape::Plate(plate(cx, node)?)),
         "tube" => here(Shape::Tube(tube(cx, node)?)),
@@ -350,13 +478,16 @@ fn polygon_of(center: &Point2<f64>, radius_mm: f64, polygon: Polygon) -> Vec<Poi
 
 fn plate(cx: &Cx<'_>, node: &Node) -> Option<Plate> {
     let table = Table::open(cx, node, &PLATE)?;
-    let outline = table.get("outline").and_then(|node| ring(cx, node, "a corner of the outline", Polygon::Outside));
+    let outline =
+        table.get("outline").and_then(|node| ring(cx, node, "a corner of the outline", Polygon::Outside));
     let thickness = table.get("thickness").and_then(|node| size(cx, node, "the thickness"));
     let holes = match table.get("holes") {
         Some(node) => {
             let nodes = list(cx, node, "`holes`", "`[{circle: [20, 15], diameter: 11}]`")?;
-            let holes: Vec<_> =
-                nodes.iter().filter_map(|node| ring(cx, node, "a corner of a hole", Polygon::Inside)).collect();
+            let holes: Vec<_> = nodes
+                .iter()
+                .filter_map(|node| ring(cx, node, "a corner of a hole", Polygon::Inside))
+                .collect();
             if holes.len() != nodes.len() {
                 return None;
             }
@@ -380,7 +511,8 @@ fn tube(cx: &Cx<'_>, node: &Node) -> Option<Tube> {
     let radii = match table.get("bend_radius") {
         None if bends == 0 => Vec::new(),
         None => {
-            let (key, of, example) = ("bend_radius", "a tube with corners".to_owned(), "bend_radius: 95".to_owned());
+            let (key, of, example) =
+                ("bend_radius", "a tube with corners".to_owned(), "bend_radius: 95".to_owned());
             cx.faults.add(table.place.clone(), Fault::MissingKey { key, of, example });
             return None;
         }
@@ -410,7 +542,8 @@ fn tube(cx: &Cx<'_>, node: &Node) -> Option<Tube> {
 }
 
 fn file(cx: &Cx<'_>, table: &Table<'_>) -> Option<PathIn> {
-    let path = table.get("file").and_then(|node| text(cx, node, "`file`", "a path such as `parts/bracket.stl`"));
+    let path =
+        table.get("file").and_then(|node| text(cx, node, "`file`", "a path such as `parts/bracket.stl`"));
     let unit = match table.get("units") {
         Some(node) => {
             let word = choice(cx, node, "a unit of length", &["mm", "cm", "m", "in", "ft"])?;
@@ -429,7 +562,8 @@ fn union(cx: &Cx<'_>, node: &Node, depth: usize) -> Option<WrittenShape> {
     }
     let nodes = list(cx, node, "a union", EXAMPLE)?;
     if nodes.is_empty() {
-        let fault = Fault::Count { what: "a union".into(), found: 0, expected: "one part or more", example: EXAMPLE };
+        let fault =
+            Fault::Count { what: "a union".into(), found: 0, expected: "one part or more", example: EXAMPLE };
         cx.add(node.real(), fault);
         return None;
     }
@@ -462,9 +596,8 @@ mod tests {
             let center = Point2::new(3.0, -4.0);
             let sides = |polygon| {
                 let corners = polygon_of(&center, radius, polygon);
-                let middles = (0..corners.len()).map(|at| {
-                    nalgebra::center(&corners[at], &corners[(at + 1) % corners.len()])
-                });
+                let middles = (0..corners.len())
+                    .map(|at| nalgebra::center(&corners[at], &corners[(at + 1) % corners.len()]));
                 let far = corners.iter().map(|c| (c - center).norm()).fold(0.0, f64::max);
                 let near = middles.map(|m| (m - center).norm()).fold(f64::INFINITY, f64::min);
                 (near, far)

@@ -15,15 +15,51 @@ pub(crate) const SURVEY: KeyTable = KeyTable {
     title: "a survey",
     intro: "Measured points. Marks come from a CSV file, from `marks` and `tape` here, or both; a scan's points come from a PLY, STL or OBJ file.",
     keys: &[
-        may("file", "path", "none", "surveys/stand.csv", "CSV of marks or tape distances; for a scan its file."),
-        may("marks", "map from name to point", "none", "{D1: [0, 0, 0], D2: {at: [812, 3, 1], sigma: 1}}", "Marks written here, in the survey's own axes."),
-        may("tape", "list of tape distances", "none", "[{mark: P1, from: D1, distance: 512}]", "Distances written here; each mark needs three, from marks that are known."),
+        may(
+            "file",
+            "path",
+            "none",
+            "surveys/stand.csv",
+            "CSV of marks or tape distances; for a scan its file.",
+        ),
+        may(
+            "marks",
+            "map from name to point",
+            "none",
+            "{D1: [0, 0, 0], D2: {at: [812, 3, 1], sigma: 1}}",
+            "Marks written here, in the survey's own axes.",
+        ),
+        may(
+            "tape",
+            "list of tape distances",
+            "none",
+            "[{mark: P1, from: D1, distance: 512}]",
+            "Distances written here; each mark needs three, from marks that are known.",
+        ),
         must("instrument", "`tape`, `probe` or `scan`", "tape", "What it was measured with."),
         may("date", "date", "not known", "2026-03-14", "When."),
-        may("units", "`mm`, `cm`, `m`, `in` or `ft`", "the `units` of this file", "mm", "What a bare number of the survey's file means."),
+        may(
+            "units",
+            "`mm`, `cm`, `m`, `in` or `ft`",
+            "the `units` of this file",
+            "mm",
+            "What a bare number of the survey's file means.",
+        ),
         must("sigma", "length", "1.5", "Standard uncertainty of a reading where its row gives none."),
-        may("tip", "length", "0, a point", "6", "Diameter of the probe's ball, when the file holds ball centres."),
-        may("align", "alignment", "it is in vehicle axes", "{plane: {...}, line: {...}, origin: {...}}", "How the survey's axes lie in the vehicle's."),
+        may(
+            "tip",
+            "length",
+            "0, a point",
+            "6",
+            "Diameter of the probe's ball, when the file holds ball centres.",
+        ),
+        may(
+            "align",
+            "alignment",
+            "it is in vehicle axes",
+            "{plane: {...}, line: {...}, origin: {...}}",
+            "How the survey's axes lie in the vehicle's.",
+        ),
     ],
 };
 
@@ -46,7 +82,13 @@ pub(crate) const TAPE: KeyTable = KeyTable {
         must("from", "name of a mark", "D1", "Where the tape was hooked."),
         must("distance", "length", "512", "What it read."),
         may("sigma", "length", "the survey's", "2", "Its own standard uncertainty."),
-        may("side", "direction word", "none", "up", "On which side of the marks it was measured from; three distances leave two places."),
+        may(
+            "side",
+            "direction word",
+            "none",
+            "up",
+            "On which side of the marks it was measured from; three distances leave two places.",
+        ),
     ],
 };
 
@@ -55,10 +97,34 @@ pub(crate) const ALIGN: KeyTable = KeyTable {
     title: "an alignment",
     intro: "Either `plane`, `line` and `origin` (three marks, two marks, one mark), or `points`: marks whose places in vehicle axes are known.",
     keys: &[
-        may("plane", "datum plane", "with `line` and `origin`", "{marks: [D1, D2, D3], normal: up, at: 0}", "Three marks or more in a plane of the vehicle."),
-        may("line", "datum line", "with `plane` and `origin`", "{marks: [D1, D2], along: rearward}", "Two marks or more along a line of the vehicle."),
-        may("origin", "datum origin", "with `plane` and `line`", "{mark: D1, at: [0, 0, 0]}", "One mark whose place is known."),
-        may("points", "map from mark to point", "instead of the others", "{D1: [0, 0, 0], D2: [800, 0, 0], D3: [0, 500, 0]}", "Three marks or more by their places in vehicle axes; best fit."),
+        may(
+            "plane",
+            "datum plane",
+            "with `line` and `origin`",
+            "{marks: [D1, D2, D3], normal: up, at: 0}",
+            "Three marks or more in a plane of the vehicle.",
+        ),
+        may(
+            "line",
+            "datum line",
+            "with `plane` and `origin`",
+            "{marks: [D1, D2], along: rearward}",
+            "Two marks or more along a line of the vehicle.",
+        ),
+        may(
+            "origin",
+            "datum origin",
+            "with `plane` and `line`",
+            "{mark: D1, at: [0, 0, 0]}",
+            "One mark whose place is known.",
+        ),
+        may(
+            "points",
+            "map from mark to point",
+            "instead of the others",
+            "{D1: [0, 0, 0], D2: [800, 0, 0], D3: [0, 500, 0]}",
+            "Three marks or more by their places in vehicle axes; best fit.",
+        ),
     ],
 };
 
@@ -70,7 +136,13 @@ pub(crate) const PLANE: KeyTable = KeyTable {
         must("marks", "list of marks", "[D1, D2, D3]", "In the plane, spread wide."),
         must("normal", "direction", "up", "Its normal, in vehicle axes."),
         may("at", "length", "by the origin mark", "0", "Its place along the normal."),
-        may("toward", "name of a mark", "the side on which the survey's own axes agree", "T1", "A mark well off the plane, on the side to which the normal points."),
+        may(
+            "toward",
+            "name of a mark",
+            "the side on which the survey's own axes agree",
+            "T1",
+            "A mark well off the plane, on the side to which the normal points.",
+        ),
     ],
 };
 
@@ -91,7 +163,12 @@ pub(crate) const ORIGIN: KeyTable = KeyTable {
     intro: "",
     keys: &[
         must("mark", "name of a mark", "D1", "The mark."),
-        must("at", "point", "[0, 0, 0]", "Its place in vehicle axes; what plane and line fix is not taken from it."),
+        must(
+            "at",
+            "point",
+            "[0, 0, 0]",
+            "Its place in vehicle axes; what plane and line fix is not taken from it.",
+        ),
     ],
 };
 
@@ -169,20 +246,25 @@ pub(super) fn survey(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenSur
             .and_then(|word| LengthUnit::from_word(&word)),
         None => Some(cx.units),
     };
-    let instrument =
-        table.get("instrument").and_then(|node| choice(cx, node, "an instrument", &["tape", "probe", "scan"]));
+    let instrument = table
+        .get("instrument")
+        .and_then(|node| choice(cx, node, "an instrument", &["tape", "probe", "scan"]));
     let day = table.get("date").and_then(|node| date(cx, node));
     let sigma = table.get("sigma").and_then(|node| size(cx, node, "`sigma`"));
     let tip = table.get("tip").and_then(|node| size(cx, node, "`tip`"));
     let mut readings = WrittenReadings {
-        file: table.get("file").and_then(|node| text(cx, node, "`file`", "a path such as `surveys/stand.csv`")),
+        file: table
+            .get("file")
+            .and_then(|node| text(cx, node, "`file`", "a path such as `surveys/stand.csv`")),
         ..WrittenReadings::default()
     };
     if let Some(node) = table.get("marks") {
-        readings.marks = named(cx, node, "marks").into_iter().filter_map(|(name, node)| mark(cx, name, node)).collect();
+        readings.marks =
+            named(cx, node, "marks").into_iter().filter_map(|(name, node)| mark(cx, name, node)).collect();
     }
     if let Some(node) = table.get("tape") {
-        let nodes = list(cx, node, "`tape`", "`- {mark: P1, from: D1, distance: 512}` lines").unwrap_or_default();
+        let nodes =
+            list(cx, node, "`tape`", "`- {mark: P1, from: D1, distance: 512}` lines").unwrap_or_default();
         readings.tape = nodes.into_iter().filter_map(|node| tape(cx, node)).collect();
     }
     if !table.has("file") && !table.has("marks") {
@@ -223,7 +305,8 @@ fn mark(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenMark> {
 
 fn tape(cx: &Cx<'_>, node: &Node) -> Option<WrittenTape> {
     let table = Table::open(cx, node, &TAPE)?;
-    let word = |key: &'static str| table.get(key).and_then(|node| text(cx, node, "a mark", "the name of a mark"));
+    let word =
+        |key: &'static str| table.get(key).and_then(|node| text(cx, node, "a mark", "the name of a mark"));
     let (mark, from) = (word("mark"), word("from"));
     let distance = table.get("distance").and_then(|node| size(cx, node, "the distance"));
     let sigma_mm = table.get("sigma").and_then(|node| size(cx, node, "`sigma`"));
@@ -277,8 +360,7 @@ fn align(cx: &Cx<'_>, node: &Node) -> Option<WrittenAlign> {
 
 fn datum(cx: &Cx<'_>, table: &Table<'_>, direction: &'static str) -> Option<WrittenDatum> {
     let marks = table.get("marks").map(|node| words(cx, node, "a mark", "`[D1, D2, D3]`"));
-    let toward =
-        table.get(direction).and_then(|node| vehicle_direction(cx, node, &format!("`{direction}`")));
+    let toward = table.get(direction).and_then(|node| vehicle_direction(cx, node, &format!("`{direction}`")));
     let at = match table.get("at") {
         Some(node) => Some(length(cx, node, "`at`")?),
         None => None,

@@ -72,9 +72,15 @@ impl<'a> Table<'a> {
             }
         }
         for group in groups {
-            let choices: Vec<&'static str> =
-                self.keys.keys.iter().filter(|key| key.need == Need::OneOf(group)).map(|key| key.name).collect();
-            let given: Vec<String> = choices.iter().filter(|key| self.has(key)).map(|key| key.to_string()).collect();
+            let choices: Vec<&'static str> = self
+                .keys
+                .keys
+                .iter()
+                .filter(|key| key.need == Need::OneOf(group))
+                .map(|key| key.name)
+                .collect();
+            let given: Vec<String> =
+                choices.iter().filter(|key| self.has(key)).map(|key| key.to_string()).collect();
             if given.len() != 1 {
                 let place = match given.last().and_then(|key| self.entry(key)) {
                     Some(entry) => entry.key_place.clone(),

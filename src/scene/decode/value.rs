@@ -21,7 +21,12 @@ pub(crate) enum WrittenDirection {
 }
 
 /// The items of a list; nothing written is an empty one.
-pub(crate) fn list<'a>(cx: &Cx<'_>, node: &'a Node, what: &str, example: &'static str) -> Option<Vec<&'a Node>> {
+pub(crate) fn list<'a>(
+    cx: &Cx<'_>,
+    node: &'a Node,
+    what: &str,
+    example: &'static str,
+) -> Option<Vec<&'a Node>> {
     let real = node.real();
     match &real.kind {
         NodeKind::List(items, _) => Some(items.iter().map(|item| &**item).collect()),
@@ -273,7 +278,8 @@ pub(crate) fn direction(cx: &Cx<'_>, node: &Node, what: &str) -> Option<WrittenD
     if let NodeKind::List(items, _) = &node.real().kind {
         if items.len() != 3 {
             let found = items.len();
-            let fault = Fault::Count { what: what.to_owned(), found, expected: "three numbers", example: DIRECTION };
+            let fault =
+                Fault::Count { what: what.to_owned(), found, expected: "three numbers", example: DIRECTION };
             cx.add(node.real(), fault);
             return None;
         }
@@ -288,8 +294,12 @@ pub(crate) fn direction(cx: &Cx<'_>, node: &Node, what: &str) -> Option<WrittenD
         Some(word) => word,
         None => {
             let found = told(node.real());
-            let fault =
-                Fault::WrongKind { what: what.to_owned(), found, expected: "a direction", example: DIRECTION };
+            let fault = Fault::WrongKind {
+                what: what.to_owned(),
+                found,
+                expected: "a direction",
+                example: DIRECTION,
+            };
             cx.add(node.real(), fault);
             return None;
         }
@@ -305,7 +315,8 @@ pub(crate) fn direction(cx: &Cx<'_>, node: &Node, what: &str) -> Option<WrittenD
         "-y" => -Vector3::y(),
         "-z" => -Vector3::z(),
         _ => {
-            let known: Vec<String> = Direction::ALL.iter().map(|direction| direction.word().to_owned()).collect();
+            let known: Vec<String> =
+                Direction::ALL.iter().map(|direction| direction.word().to_owned()).collect();
             let fault = Fault::Choice {
                 found: word.to_owned(),
                 what: "a direction",
@@ -363,9 +374,10 @@ pub(crate) fn date(cx: &Cx<'_>, node: &Node) -> Option<String> {
 pub(crate) fn is_date(text: &str) -> bool {
     let bytes = text.as_bytes();
     let shaped = bytes.len() == 10
-        && bytes.iter().enumerate().all(|(at, byte)| {
-            if matches!(at, 4 | 7) { *byte == b'-' } else { byte.is_ascii_digit() }
-        });
+        && bytes
+            .iter()
+            .enumerate()
+            .all(|(at, byte)| if matches!(at, 4 | 7) { *byte == b'-' } else { byte.is_ascii_digit() });
     if !shaped {
         return false;
     }

@@ -72,7 +72,7 @@ pub enum Fault {
         example: String,
     },
     /// Exactly one of several keys is due.
-    #[error("{of} needs exactly one of {}; {}", among(.choices), given(.given))]
+    #[error("{of} needs exactly one of {}; {}", among(.choices), those(.given))]
     OneOf {
         /// Of what map.
         of: String,
@@ -217,6 +217,12 @@ pub enum Fault {
         /// What its reader said.
         why: String,
     },
+    /// A row of a survey file that its reader refused.
+    #[error("{why}")]
+    Row {
+        /// What the reader said.
+        why: String,
+    },
     /// Readings that give no alignment or no fit.
     #[error("{what}: {why}")]
     Reading {
@@ -231,7 +237,7 @@ pub enum Fault {
         /// Of what.
         what: String,
     },
-    /// A room rule whose side is no body and no role that a body plays.
+    /// A room rule whose side is no body and no role that there is.
     #[error("`{side}` is no body, no role and not `any`: this rule would never apply")]
     RuleOfNothing {
         /// The side.
@@ -251,10 +257,12 @@ fn among(choices: &[&'static str]) -> String {
     choices.iter().map(|choice| format!("`{choice}`")).collect::<Vec<_>>().join(", ")
 }
 
-fn given(given: &[String]) -> String {
+fn those(given: &[String]) -> String {
     match given {
         [] => "none is there".to_owned(),
-        given => format!("{} are there", given.iter().map(|key| format!("`{key}`")).collect::<Vec<_>>().join(", ")),
+        given => {
+            format!("{} are there", given.iter().map(|key| format!("`{key}`")).collect::<Vec<_>>().join(", "))
+        }
     }
 }
 
@@ -302,6 +310,7 @@ impl Fault {
             Fault::PathRefused { .. } => "path_refused",
             Fault::File { .. } => "file",
             Fault::BadFile { .. } => "bad_file",
+            Fault::Row { .. } => "row",
             Fault::Reading { .. } => "reading",
             Fault::NoDirection { .. } => "no_direction",
             Fault::RuleOfNothing { .. } => "rule_of_nothing",
@@ -320,7 +329,9 @@ impl Fault {
             Fault::Syntax { .. } => {
                 "look here and on the line above: indentation, a missing `:`, quote or bracket".into()
             }
-            Fault::SecondDocument => "delete the `---`, or move the rest into a file named by `include`".into(),
+            Fault::SecondDocument => {
+                "delete the `---`, or move the rest into a file named by `include`".into()
+            }
             Fault::Tag => "delete the word that begins with `!`".into(),
             Fault::KeyIsNoText => "write `word: value`".into(),
             Fault::UnknownKey { nearest, known, .. } => meant(nearest, known, "it has no keys"),
@@ -335,7 +346,9 @@ impl Fault {
             }
             Fault::Conflict { remedy, .. } => (*remedy).into(),
             Fault::WrongKind { example, .. } | Fault::Count { example, .. } => format!("write {example}"),
-            Fault::Version { known, .. } => format!("write `baywright: {known}`, or use the build that wrote it"),
+            Fault::Version { known, .. } => {
+                format!("write `baywright: {known}`, or use the build that wrote it")
+            }
             Fault::Quantity { cause, .. } => match cause {
                 QuantityError::NotFinite { .. } => "write the size in figures".into(),
                 QuantityError::DivisionByZero { .. } => "write another number beneath the stroke".into(),
@@ -346,8 +359,12 @@ impl Fault {
             Fault::UnknownName { nearest, known, what, .. } => {
                 meant(nearest, known, &format!("no {what} is defined; define one first"))
             }
-            Fault::DuplicateName { .. } => "rename one of them; a body and a frame may not share a name either".into(),
-            Fault::BadName { .. } => "use letters, digits, `-`, `_`, `.` and single blanks, 64 at most".into(),
+            Fault::DuplicateName { .. } => {
+                "rename one of them; a body and a frame may not share a name either".into()
+            }
+            Fault::BadName { .. } => {
+                "use letters, digits, `-`, `_`, `.` and single blanks, 64 at most".into()
+            }
             Fault::PoseCycle { .. } => {
                 "place one of them in vehicle axes: give it `at` and delete its `on`".into()
             }
@@ -357,9 +374,11 @@ impl Fault {
             }
             Fault::File { .. } => "check its spelling, and that it is beside the file that names it".into(),
             Fault::BadFile { .. } => "mend that file, or name another".into(),
-            Fault::Reading { .. } => "name marks that are in the survey, enough of them and well spread".into(),
+            Fault::Row { .. } => "mend this row of the survey".into(),
+            Fault::Reading { .. } => "change the marks that are named here, or what is said of them".into(),
             Fault::NoDirection { .. } => {
-                "write forward, rearward, left, right, up or down, or three numbers that are not all zero".into()
+                "write forward, rearward, left, right, up or down, or three numbers that are not all zero"
+                    .into()
             }
             Fault::RuleOfNothing { nearest, .. } => match nearest {
                 Some(nearest) => format!("did you mean `{nearest}`?"),

@@ -62,6 +62,16 @@ impl Source {
     }
 }
 
+impl Source {
+    /// The byte at a line and column, both from 1; the end of the text past the last.
+    pub fn byte_of(&self, line: usize, column: usize) -> usize {
+        let Some(start) = self.line_starts.get(line.saturating_sub(1)) else { return self.text.len() };
+        let rest = self.text.get(*start..).unwrap_or_default();
+        let within = rest.char_indices().nth(column.saturating_sub(1)).map_or(rest.len(), |(at, _)| at);
+        start + within
+    }
+}
+
 impl Place {
     /// The first byte of a whole file, for faults of the file itself.
     pub fn top(source: &Arc<Source>) -> Self {
@@ -76,7 +86,7 @@ impl Place {
 
     /// The offending text, its first line only and not too long.
     pub fn found(&self) -> String {
-        let text = self.source.text.get(self.start..self.end).unwrap_or_default();
+        let text = self.source.text.get(self.start..self.end.max(self.start)).unwrap_or_default();
         let line = text.lines().next().unwrap_or_default().trim_end();
         match line.char_indices().nth(60) {
             Some((cut, _)) => format!("{}...", &line[..cut]),

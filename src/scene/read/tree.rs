@@ -4,7 +4,9 @@ use std::collections::HashMap;
 use std::rc::Rc;
 use std::sync::Arc;
 
-use serde_yaml::granit_parser::{Event, Parser, ScalarStyle, ScanError, Span as YamlSpan, StructureStyle, options};
+use serde_yaml::granit_parser::{
+    Event, Parser, ScalarStyle, ScanError, Span as YamlSpan, StructureStyle, options,
+};
 
 use super::node::{Entry, Node, NodeKind, Style};
 use super::{Place, Source};
@@ -24,8 +26,15 @@ pub(crate) fn tree_of(source: &Arc<Source>, faults: &Faults) -> Option<Rc<Node>>
         disallow_directives: true,
     };
     let parser = Parser::new_from_str_with_options(source.text(), settings);
-    let mut builder =
-        Builder { source, faults, open: Vec::new(), anchors: HashMap::new(), nodes: 0, root: None, documents: 0 };
+    let mut builder = Builder {
+        source,
+        faults,
+        open: Vec::new(),
+        anchors: HashMap::new(),
+        nodes: 0,
+        root: None,
+        documents: 0,
+    };
     for event in parser {
         let step = match event {
             Ok((event, span)) => builder.take(event, &span),
@@ -98,13 +107,17 @@ impl Builder<'_> {
                 self.count(1, &place)?;
                 let nothing = style == ScalarStyle::Plain && matches!(&*text, "" | "~" | "null");
                 let is_key = self.wants_key();
-                let kind = if nothing && !is_key { NodeKind::Nothing } else { NodeKind::Scalar(text.into_owned()) };
+                let kind =
+                    if nothing && !is_key { NodeKind::Nothing } else { NodeKind::Scalar(text.into_owned()) };
                 let nodes_before = self.nodes - 1;
                 self.finish(Node { place, kind }, anchor, nodes_before)?;
             }
             Event::Alias(id) => {
                 let Some((target, size)) = self.anchors.get(&id).cloned() else {
-                    return Err((place, Fault::Syntax { detail: "this alias stands inside what it names".into() }));
+                    return Err((
+                        place,
+                        Fault::Syntax { detail: "this alias stands inside what it names".into() },
+                    ));
                 };
                 self.count(size, &place)?;
                 let nodes_before = self.nodes - size;

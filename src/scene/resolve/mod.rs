@@ -3,12 +3,14 @@
 mod carriers;
 mod fit;
 mod names;
+mod outline;
 mod people;
 mod poses;
 mod rules;
 mod scene;
 mod service;
 mod shapes;
+mod solids;
 mod surveys;
 
 pub(crate) use poses::{BodyTrace, Trace};

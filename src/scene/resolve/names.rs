@@ -28,6 +28,11 @@ impl<'a> Names<'a> {
         self.list.iter().position(|known| *known == name)
     }
 
+    /// All names.
+    pub fn all(&self) -> impl Iterator<Item = &'a str> + '_ {
+        self.list.iter().copied()
+    }
+
     /// Whether a name is given at all, rightly or not.
     pub fn is_given(&self, name: &str) -> bool {
         self.position(name).is_some() || self.faulty.contains(&name)

@@ -68,7 +68,12 @@ pub(super) struct Poses<'a> {
 }
 
 impl<'a> Poses<'a> {
-    pub fn new(stands: Vec<Stand<'a>>, names: Names<'a>, carriers: &'a Names<'a>, faults: &'a Faults) -> Self {
+    pub fn new(
+        stands: Vec<Stand<'a>>,
+        names: Names<'a>,
+        carriers: &'a Names<'a>,
+        faults: &'a Faults,
+    ) -> Self {
         let stages = RefCell::new(vec![Stage::New; stands.len()]);
         Poses { stands, names, carriers, stages, faults }
     }
@@ -130,7 +135,8 @@ impl<'a> Poses<'a> {
 
     fn tell_cycle(&self, chain: &[usize], again: usize) {
         let start = chain.iter().position(|at| *at == again).unwrap_or(0);
-        let mut names: Vec<String> = chain[start..].iter().map(|at| self.stands[*at].name.text.clone()).collect();
+        let mut names: Vec<String> =
+            chain[start..].iter().map(|at| self.stands[*at].name.text.clone()).collect();
         names.push(self.stands[again].name.text.clone());
         let place = match &self.stands[again].pose.on {
             Some(on) => on.place.clone(),

@@ -3,16 +3,15 @@
 use super::names::Names;
 use crate::scene::decode::{Named, WrittenJoined, WrittenRule};
 use crate::scene::error::{Fault, Faults, nearest};
-use crate::scene::{Body, Joined, RoomRule, RuleSide};
+use crate::scene::{Joined, Role, RoomRule, RuleSide};
 use crate::space::Length;
 
-/// The room rules. A rule of the built-in library may name roles that nothing here plays; one of the
-/// scene's own may not, for it would be a slip.
+/// The room rules. A role that nothing plays yet is no fault, for a script may add a body that does;
+/// a word that is neither body nor role is a slip.
 pub(super) fn rules(
     written: &[WrittenRule],
     body_names: &Names<'_>,
-    bodies: &[Body],
-    whole: bool,
+    roles: &[Role],
     faults: &Faults,
 ) -> Vec<RoomRule> {
     let side = |name: &Named| -> Option<RuleSide> {
@@ -22,15 +21,10 @@ pub(super) fn rules(
         if body_names.is_given(&name.text) {
             return Some(RuleSide::Body(name.text.clone()));
         }
-        let plays = |body: &Body| body.roles.contains(&name.text);
-        let of_library = name.place.source.name().starts_with("house:");
-        // When a body could not be read its roles are not known, and nothing can be said.
-        if bodies.iter().any(plays) || of_library || !whole {
+        if roles.contains(&name.text) {
             return Some(RuleSide::Role(name.text.clone()));
         }
-        let roles = bodies.iter().flat_map(|body| body.roles.iter().map(String::as_str));
-        let names = bodies.iter().map(|body| body.name.as_str());
-        let nearest = nearest(&name.text, names.chain(roles));
+        let nearest = nearest(&name.text, body_names.all().chain(roles.iter().map(String::as_str)));
         faults.add(name.place.clone(), Fault::RuleOfNothing { side: name.text.clone(), nearest });
         None
     };

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use nalgebra::Point3;
 
+use super::solids;
 use crate::scene::decode::{PathIn, WrittenShape, cloud_of};
 use crate::scene::error::{Fault, Faults};
 use crate::scene::load::Met;
@@ -22,7 +23,7 @@ pub(super) fn shape(
     met: &Met<'_>,
 ) -> Option<(Shape, Pose)> {
     let (shape, pose) = unjudged(written, faults, met)?;
-    match shape.validate() {
+    match solids::validate(&shape) {
         Ok(()) => Some((shape, pose)),
         Err(cause) => {
             faults.add(place.clone(), Fault::Shape { cause });
@@ -81,13 +82,13 @@ fn open(file: &PathIn, faults: &Faults, met: &Met<'_>) -> Option<std::path::Path
 
 fn mesh(file: &PathIn, faults: &Faults, met: &Met<'_>) -> Option<Mesh> {
     let full = open(file, faults, met)?;
-    told(crate::solid::read_mesh(&full, file.unit.mm()), file, &full, faults)
+    told(solids::read_mesh(&full, file.unit.mm()), file, &full, faults)
 }
 
 /// The points of a file, mm.
 pub(super) fn points(file: &PathIn, faults: &Faults, met: &Met<'_>) -> Option<Vec<Point3<f64>>> {
     let full = open(file, faults, met)?;
-    told(crate::solid::read_points(&full, file.unit.mm()), file, &full, faults)
+    told(solids::read_points(&full, file.unit.mm()), file, &full, faults)
 }
 
 fn told<T, E: std::fmt::Display>(
