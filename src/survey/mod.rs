@@ -13,6 +13,7 @@
 pub mod align;
 pub mod csv;
 pub mod fit;
+mod levenberg;
 mod mark;
 pub mod network;
 pub mod uncertainty;

@@ -5,12 +5,13 @@
 //! means for a body. All in the frame of the readings, millimetres and radians. Leaves to others:
 //! which readings belong together.
 
+mod axis_search;
+mod circle;
 mod cone;
 mod cuboid;
+mod cuboid_faces;
 mod cylinder;
-mod circle;
 mod error;
-mod levenberg;
 mod line;
 mod options;
 mod placement;
@@ -32,3 +33,5 @@ pub use plane::{PlaneFit, fit_plane, fit_plane_with};
 pub use quality::{FitQuality, ReadingResidual, Scaling};
 pub use reading::Reading;
 pub use sphere::{SphereFit, fit_sphere, fit_sphere_with};
+pub(super) use placement::lever_to;
+pub(super) use quality::inverse_normal;
