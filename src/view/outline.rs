@@ -1,0 +1,36 @@
+//! Lines along the edges worth seeing from where the eye is.
+
+use nalgebra::Point3;
+
+use crate::space::Pose;
+
+use super::camera::Camera;
+use super::drawable::{Drawable, EdgeKind};
+
+/// The ends of each line, in vehicle axes, moved a pixel's width toward the eye so that the
+/// surface that they lie on doesn't swallow them.
+pub(super) fn outline(drawable: &Drawable, world_from_body: &Pose, camera: &Camera) -> Vec<[Point3<f64>; 2]> {
+    let body_from_world = world_from_body.inverse();
+    let back = body_from_world * camera.toward_eye.into_inner();
+    let eye = body_from_world * camera.eye();
+    let parallel = matches!(camera.projection, super::Projection::Parallel { .. });
+    drawable
+        .edges
+        .iter()
+        .filter(|edge| {
+            let sight = if parallel { back } else { eye - edge.ends[0] };
+            let [one, other] = edge.normals.map(|normal| normal.dot(&sight));
+            match edge.kind {
+                EdgeKind::Rim => true,
+                EdgeKind::Crease => one > 0.0 || other > 0.0,
+                EdgeKind::Smooth => (one > 0.0) != (other > 0.0),
+            }
+        })
+        .map(|edge| {
+            edge.ends.map(|end| {
+                let end = world_from_body * end;
+                end + camera.sight_at(&end).into_inner() * camera.mm_per_px(&end)
+            })
+        })
+        .collect()
+}
