@@ -16,6 +16,7 @@ mod pack;
 mod picture;
 mod reach;
 mod said;
+mod save;
 mod try_script;
 mod unpack;
 mod view;

@@ -2,13 +2,13 @@
 
 use std::path::PathBuf;
 
-use crate::scene::SceneDocument;
 use crate::script::{Deed, ScriptRun};
 
 use super::Exit;
 use super::check::Asked;
 use super::fitted_out::FittedOut;
-use super::said::{Failure, Wrong, aside};
+use super::said::{Failure, aside};
+use super::save::save;
 
 /// Run a script on a scene and check the result; the scene file is left as it is
 #[derive(Debug, clap::Args)]
@@ -32,7 +32,7 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     if let Some(run) = &ready.script {
         aside(&what_it_did(run));
         if let Some(new) = &args.save {
-            save(args, run, new)?;
+            save(&args.scene, run, new)?;
             aside(&format!("saved as {}", new.display()));
         }
     }
