@@ -16,6 +16,8 @@ pub mod fit;
 mod levenberg;
 mod mark;
 pub mod network;
+#[cfg(test)]
+mod test_noise;
 pub mod uncertainty;
 
 pub use align::{

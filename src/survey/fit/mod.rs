@@ -20,6 +20,8 @@ mod quality;
 mod reading;
 mod round;
 mod sphere;
+#[cfg(test)]
+mod tests;
 
 pub use circle::{CircleFit, fit_circle, fit_circle_with};
 pub use cone::{ConeFit, fit_cone, fit_cone_with};

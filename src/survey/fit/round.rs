@@ -29,14 +29,13 @@ pub(super) fn starting_circle(points: &[Vector2<f64>]) -> Option<(Vector2<f64>, 
     (squared > 0.0).then(|| (Vector2::new(x[0], x[1]) * scale, squared.sqrt() * scale))
 }
 
-/// Least-squares solution; `None` when the columns are as good as dependent.
+/// Least-squares solution, good enough to start from; `None` when the columns are as good as dependent.
 pub(super) fn solve(a: DMatrix<f64>, b: &DVector<f64>) -> Option<DVector<f64>> {
-    let svd = a.svd(true, true);
-    let greatest = svd.singular_values.max();
-    if greatest.is_nan() || svd.singular_values.min() <= 1e-10 * greatest {
-        return None;
-    }
-    svd.solve(b, 0.0).ok()
+    let normal = a.tr_mul(&a);
+    let greatest = normal.diagonal().max();
+    let factored = normal.cholesky()?;
+    let least = factored.l_dirty().diagonal().min();
+    (least * least > 1e-13 * greatest).then(|| factored.solve(&a.tr_mul(b)))
 }
 
 /// Directions spread evenly over a half sphere.
