@@ -14,7 +14,8 @@ impl Noise {
 
     /// Between 0 and 1.
     pub(super) fn uniform(&mut self) -> f64 {
-        self.state = self.state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        self.state =
+            self.state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         let mut x = self.state;
         x = (x ^ (x >> 32)).wrapping_mul(0xd6e8_feb8_6659_fd93);
         x ^= x >> 32;

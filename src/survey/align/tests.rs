@@ -15,7 +15,12 @@ fn pairs(from: &[[f64; 3]], to: &[[f64; 3]], sigma_mm: f64) -> Vec<MarkPair> {
     from.iter()
         .zip(to)
         .enumerate()
-        .map(|(i, (a, b))| MarkPair { name: format!("M{i}"), survey: Point3::from(*a), vehicle: Point3::from(*b), sigma_mm })
+        .map(|(i, (a, b))| MarkPair {
+            name: format!("M{i}"),
+            survey: Point3::from(*a),
+            vehicle: Point3::from(*b),
+            sigma_mm,
+        })
         .collect()
 }
 
@@ -48,9 +53,19 @@ fn exact_marks_give_the_exact_pose() {
         [248.515221, -21.110696, 61.270829],
     ];
     let fit = align_best_fit(&pairs(&A, &b, 1.0)).unwrap();
-    let truth = pose_from_euler(Vector3::new(250.0, -40.0, 15.0), Angle::from_deg(-20.0), Angle::from_deg(10.0), Angle::from_deg(30.0));
+    let truth = pose_from_euler(
+        Vector3::new(250.0, -40.0, 15.0),
+        Angle::from_deg(-20.0),
+        Angle::from_deg(10.0),
+        Angle::from_deg(30.0),
+    );
     close("turn", fit.alignment.vehicle_from_survey.rotation.angle_to(&truth.rotation), 0.0, 1e-8);
-    close("shift", (fit.alignment.vehicle_from_survey.translation.vector - truth.translation.vector).norm(), 0.0, 1e-6);
+    close(
+        "shift",
+        (fit.alignment.vehicle_from_survey.translation.vector - truth.translation.vector).norm(),
+        0.0,
+        1e-6,
+    );
     let q = fit.alignment.vehicle_from_survey.rotation;
     let sign = q.w.signum();
     for (got, want) in [(q.i, -0.189_307_9), (q.j, 0.038_134_6), (q.k, 0.268_535_8), (q.w, 0.943_714_4)] {
@@ -61,10 +76,19 @@ fn exact_marks_give_the_exact_pose() {
 #[test]
 fn scattered_marks_give_the_least_squares_pose() {
     // Source: scipy `Rotation.align_vectors` on centred points.
-    let b = [[250.3, -40.2, 15.1], [335.187, 9.44, -2.665], [198.072, 38.51, -18.482], [248.115, -21.211, 61.271]];
+    let b = [
+        [250.3, -40.2, 15.1],
+        [335.187, 9.44, -2.665],
+        [198.072, 38.51, -18.482],
+        [248.115, -21.211, 61.271],
+    ];
     let fit = align_best_fit(&pairs(&A, &b, 0.3)).unwrap();
     let turn = fit.alignment.vehicle_from_survey.rotation.to_rotation_matrix().into_inner();
-    let want = [[0.8524721, -0.5219538, -0.0292496], [0.4931627, 0.7843651, 0.3762472], [-0.1734413, -0.3351651, 0.9260575]];
+    let want = [
+        [0.8524721, -0.5219538, -0.0292496],
+        [0.4931627, 0.7843651, 0.3762472],
+        [-0.1734413, -0.3351651, 0.9260575],
+    ];
     for (i, row) in want.iter().enumerate() {
         for (j, want) in row.iter().enumerate() {
             close("turn", turn[(i, j)], *want, 1e-6);
@@ -85,13 +109,18 @@ fn error_elsewhere_is_that_of_fitzpatrick_west_and_maurer() {
     let marks = [[50.0, 50.0, 0.0], [-50.0, 50.0, 0.0], [50.0, -50.0, 0.0], [-50.0, -50.0, 0.0]];
     let sigma = 1.0 / 3f64.sqrt();
     let fit = align_best_fit(&pairs(&marks, &marks, sigma)).unwrap();
-    for (place, want) in [([0.0, 0.0, 0.0], 0.5), ([0.0, 0.0, 100.0], 0.957_427_1), ([100.0, 0.0, 0.0], 0.866_025_4)] {
+    for (place, want) in
+        [([0.0, 0.0, 0.0], 0.5), ([0.0, 0.0, 100.0], 0.957_427_1), ([100.0, 0.0, 0.0], 0.866_025_4)]
+    {
         let place = Point3::from(place);
         let points: Vec<Point3<f64>> = marks.iter().map(|p| Point3::from(*p)).collect();
         close("formula", expected_target_error_mm(&points, 1.0, &place).unwrap(), want, 1e-6);
         close("covariance", fit.target_sigma_mm(&place), want, 1e-6);
     }
-    assert_eq!(expected_target_error_mm(&[Point3::origin(), Point3::new(1.0, 0.0, 0.0)], 1.0, &Point3::origin()), None);
+    assert_eq!(
+        expected_target_error_mm(&[Point3::origin(), Point3::new(1.0, 0.0, 0.0)], 1.0, &Point3::origin()),
+        None
+    );
 }
 
 #[test]
@@ -99,19 +128,40 @@ fn marks_that_fix_nothing_or_mirror_are_refused() {
     let line: Vec<[f64; 3]> = (0..4).map(|i| [100.0 * f64::from(i), 20.0 * f64::from(i), 0.0]).collect();
     // Turned at best, each mark is off by twice its share of the least spread: root of 4 * 1078.2 / 4.
     let mirrored = A.map(|p| [p[0], -p[1], p[2]]);
-    let twice = vec![pairs(&A, &A, 1.0)[0].clone(), pairs(&A, &A, 1.0)[0].clone(), pairs(&A, &A, 1.0)[1].clone()];
+    let twice =
+        vec![pairs(&A, &A, 1.0)[0].clone(), pairs(&A, &A, 1.0)[0].clone(), pairs(&A, &A, 1.0)[1].clone()];
     for (case, set, want) in [
-        ("collinear", pairs(&line, &line, 1.0), "the marks lie nearly on one line, about which the survey could turn; add a mark well off that line"),
-        ("two", pairs(&A[..2], &A[..2], 1.0), "the datum point set needs at least 3 different marks, 2 given; name 1 more"),
-        ("repeated", twice, "the datum point set names `M0` and `M0`, which are the same mark; name different marks, well apart"),
-        ("mirror", pairs(&A, &mirrored, 1.0), "the marks fit far better as a mirror image (0.0 mm) than turned (32.8 mm): left and right are swapped, or an axis has the wrong sign; put that right in the survey"),
+        (
+            "collinear",
+            pairs(&line, &line, 1.0),
+            "the marks lie nearly on one line, about which the survey could turn; add a mark well off that line",
+        ),
+        (
+            "two",
+            pairs(&A[..2], &A[..2], 1.0),
+            "the datum point set needs at least 3 different marks, 2 given; name 1 more",
+        ),
+        (
+            "repeated",
+            twice,
+            "the datum point set names `M0` and `M0`, which are the same mark; name different marks, well apart",
+        ),
+        (
+            "mirror",
+            pairs(&A, &mirrored, 1.0),
+            "the marks fit far better as a mirror image (0.0 mm) than turned (32.8 mm): left and right are swapped, or an axis has the wrong sign; put that right in the survey",
+        ),
     ] {
         assert_eq!(align_best_fit(&set).unwrap_err().to_string(), want, "{case}");
     }
 }
 
 /// Datum marks of a stand in vehicle axes: D1 D2 D3 on the floor plane z = 0, D1 D2 along the vehicle.
-fn datum(survey_from_vehicle: &Pose, noise: &mut Noise, sigma_mm: f64) -> (DatumPlane, DatumLine, DatumOrigin) {
+fn datum(
+    survey_from_vehicle: &Pose,
+    noise: &mut Noise,
+    sigma_mm: f64,
+) -> (DatumPlane, DatumLine, DatumOrigin) {
     let mut at = |name: &str, p: [f64; 3]| {
         Reading::new(name, survey_from_vehicle * Point3::from(p) + noise.vector(sigma_mm), sigma_mm)
     };
@@ -149,7 +199,12 @@ fn exact_datum_gives_the_exact_pose_whichever_way_the_survey_lies() {
 #[test]
 fn pose_covariance_is_that_of_repetition() {
     let mut noise = Noise::new(9);
-    let survey_from_vehicle = pose_from_euler(Vector3::new(300.0, -200.0, 90.0), Angle::from_deg(12.0), Angle::from_deg(-8.0), Angle::from_deg(70.0));
+    let survey_from_vehicle = pose_from_euler(
+        Vector3::new(300.0, -200.0, 90.0),
+        Angle::from_deg(12.0),
+        Angle::from_deg(-8.0),
+        Angle::from_deg(70.0),
+    );
     let place = Point3::new(640.0, -120.0, 480.0);
     let (mut seen, mut stated) = (Vector3::zeros(), Vector3::zeros());
     for _ in 0..300 {

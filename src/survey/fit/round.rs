@@ -72,7 +72,10 @@ pub(super) fn radius_surface_mm(radius_variance: f64, shared: f64, form_mm: f64)
 }
 
 /// Turns a direction to the side of another.
-pub(super) fn facing(direction: Unit<Vector3<f64>>, toward: Option<&Unit<Vector3<f64>>>) -> Unit<Vector3<f64>> {
+pub(super) fn facing(
+    direction: Unit<Vector3<f64>>,
+    toward: Option<&Unit<Vector3<f64>>>,
+) -> Unit<Vector3<f64>> {
     let toward = toward.map_or_else(|| Vector3::ith(direction.iamax(), 1.0), |d| d.into_inner());
     if direction.dot(&toward) < 0.0 { -direction } else { direction }
 }

@@ -6,7 +6,11 @@ use crate::space::Direction;
 use crate::survey::test_noise::Noise;
 
 fn readings(points: &[[f64; 3]], sigma_mm: f64) -> Vec<Reading> {
-    points.iter().enumerate().map(|(i, p)| Reading::new(format!("P{}", i + 1), Point3::from(*p), sigma_mm)).collect()
+    points
+        .iter()
+        .enumerate()
+        .map(|(i, p)| Reading::new(format!("P{}", i + 1), Point3::from(*p), sigma_mm))
+        .collect()
 }
 
 fn close(case: &str, got: f64, want: f64, tolerance: f64) {
@@ -22,7 +26,14 @@ fn residuals(quality: &FitQuality) -> Vec<f64> {
 #[test]
 fn circle_is_that_of_gander_golub_and_strebel() {
     // Source: BIT 34 (1994) 558-578, six points; centre (4.7398, 2.9835), radius 4.7142.
-    let set = [[1.0, 7.0, 0.0], [2.0, 6.0, 0.0], [5.0, 8.0, 0.0], [7.0, 7.0, 0.0], [9.0, 5.0, 0.0], [3.0, 7.0, 0.0]];
+    let set = [
+        [1.0, 7.0, 0.0],
+        [2.0, 6.0, 0.0],
+        [5.0, 8.0, 0.0],
+        [7.0, 7.0, 0.0],
+        [9.0, 5.0, 0.0],
+        [3.0, 7.0, 0.0],
+    ];
     let fit = fit_circle(&readings(&set, 0.5)).unwrap();
     close("centre x", fit.center.x, 4.739_782_4, 1e-6);
     close("centre y", fit.center.y, 2.983_532_7, 1e-6);
@@ -43,13 +54,16 @@ fn circle_through_three_points_in_space_is_exact() {
 
 #[test]
 fn plane_is_that_of_the_least_spread() {
-    let set = [[0.0, 0.0, 0.1], [100.0, 0.0, -0.1], [0.0, 100.0, 0.0], [100.0, 100.0, 0.2], [50.0, 50.0, -0.2]];
+    let set =
+        [[0.0, 0.0, 0.1], [100.0, 0.0, -0.1], [0.0, 100.0, 0.0], [100.0, 100.0, 0.2], [50.0, 50.0, -0.2]];
     let fit = fit_plane(&readings(&set, 0.2)).unwrap();
     close("centroid", (fit.point - Point3::new(50.0, 50.0, 0.0)).norm(), 0.0, 1e-9);
     close("normal y, not the slope 0.001 of a height map", fit.normal.y, -0.001_000_008_5, 1e-8);
     close("normal z", fit.normal.z, 0.999_999_5, 1e-8);
     close("root mean square", fit.quality.rms_mm.unwrap(), 0.134_164_0, 1e-6);
-    for (got, want) in residuals(&fit.quality).iter().zip([0.150_000_4, -0.049_999_5, -0.050_000_4, 0.149_999_5, -0.2]) {
+    for (got, want) in
+        residuals(&fit.quality).iter().zip([0.150_000_4, -0.049_999_5, -0.050_000_4, 0.149_999_5, -0.2])
+    {
         close("residual", *got, want, 1e-6);
     }
     close("form: 0.15 + 0.2", fit.quality.form_mm, 0.35, 1e-6);
@@ -70,7 +84,9 @@ fn line_is_that_of_the_greatest_spread() {
 
 #[test]
 fn sphere_through_four_points_is_exact() {
-    let fit = fit_sphere(&readings(&[[1.0, 2.0, 8.0], [1.0, 7.0, 3.0], [6.0, 2.0, 3.0], [1.0, 2.0, -2.0]], 0.1)).unwrap();
+    let fit =
+        fit_sphere(&readings(&[[1.0, 2.0, 8.0], [1.0, 7.0, 3.0], [6.0, 2.0, 3.0], [1.0, 2.0, -2.0]], 0.1))
+            .unwrap();
     close("centre", (fit.center - Point3::new(1.0, 2.0, 3.0)).norm(), 0.0, 1e-9);
     close("radius", fit.radius_mm, 5.0, 1e-9);
     assert_eq!(fit.quality.rms_mm, None);
@@ -78,7 +94,14 @@ fn sphere_through_four_points_is_exact() {
 
 #[test]
 fn sphere_with_scatter_is_that_of_scipy() {
-    let set = [[12.1, 0.0, 0.0], [-11.9, 0.0, 0.0], [0.0, 12.05, 0.0], [0.0, -12.0, 0.0], [0.0, 0.0, 11.95], [0.0, 0.0, -12.1]];
+    let set = [
+        [12.1, 0.0, 0.0],
+        [-11.9, 0.0, 0.0],
+        [0.0, 12.05, 0.0],
+        [0.0, -12.0, 0.0],
+        [0.0, 0.0, 11.95],
+        [0.0, 0.0, -12.1],
+    ];
     let fit = fit_sphere(&readings(&set, 0.05)).unwrap();
     close("centre", (fit.center - Point3::new(0.099_860_0, 0.025_017_8, -0.075_052_2)).norm(), 0.0, 2e-7);
     close("radius", fit.radius_mm, 12.017_116_8, 1e-6);
@@ -113,7 +136,15 @@ fn least_numbers_are_those_of_the_free_parameters() {
     // Source: counting; the objective is that of Forbes (NPL, 1989) and Shakarji (NIST, 1998).
     let spread = |n: usize| -> Vec<Reading> {
         let mut noise = Noise::new(5);
-        (0..n).map(|i| Reading::new(format!("P{i}"), Point3::new(noise.normal(), noise.normal(), noise.normal()), 0.001)).collect()
+        (0..n)
+            .map(|i| {
+                Reading::new(
+                    format!("P{i}"),
+                    Point3::new(noise.normal(), noise.normal(), noise.normal()),
+                    0.001,
+                )
+            })
+            .collect()
     };
     assert!(matches!(fit_line(&spread(1)), Err(FitError::TooFew { least: 2, given: 1, .. })));
     assert!(matches!(fit_plane(&spread(2)), Err(FitError::TooFew { least: 3, given: 2, .. })));
@@ -124,7 +155,10 @@ fn least_numbers_are_those_of_the_free_parameters() {
     assert!(matches!(fit_box(&spread(8)), Err(FitError::TooFew { least: 9, .. })));
     let mut twice = spread(2);
     twice.push(twice[0].clone());
-    assert!(matches!(fit_plane(&twice), Err(FitError::TooFew { given: 2, .. })), "a place read twice is one place");
+    assert!(
+        matches!(fit_plane(&twice), Err(FitError::TooFew { given: 2, .. })),
+        "a place read twice is one place"
+    );
 }
 
 #[test]
@@ -132,7 +166,12 @@ fn readings_that_leave_a_feature_free_are_refused_with_the_cure() {
     let on_line: Vec<[f64; 3]> = (0..6).map(|i| [f64::from(i) * 50.0, f64::from(i) * 20.0, 3.0]).collect();
     let in_plane: Vec<[f64; 3]> =
         (0..8).map(|i| [f64::from(i * i) * 3.0, f64::from(i) * 20.0, 0.0]).collect();
-    let ring: Vec<[f64; 3]> = (0..8).map(|i| { let a = f64::from(i); [30.0 * a.cos(), 30.0 * a.sin(), 0.0] }).collect();
+    let ring: Vec<[f64; 3]> = (0..8)
+        .map(|i| {
+            let a = f64::from(i);
+            [30.0 * a.cos(), 30.0 * a.sin(), 0.0]
+        })
+        .collect();
     for (case, error) in [
         ("plane about a line", fit_plane(&readings(&on_line, 1.0)).unwrap_err()),
         ("circle on a line", fit_circle(&readings(&on_line, 1.0)).unwrap_err()),
@@ -152,7 +191,8 @@ fn readings_that_leave_a_feature_free_are_refused_with_the_cure() {
         "the readings leave the plane undecided: they lie nearly on one line, about which it could turn; \
          add a reading well off the line of `P1` and `P6`"
     );
-    for (case, point, sigma) in [("no number", [f64::NAN, 0.0, 0.0], 1.0), ("no sigma", [0.0, 0.0, 0.0], 0.0)] {
+    for (case, point, sigma) in [("no number", [f64::NAN, 0.0, 0.0], 1.0), ("no sigma", [0.0, 0.0, 0.0], 0.0)]
+    {
         let mut set = readings(&in_plane, 1.0);
         set.push(Reading::new("X", Point3::from(point), sigma));
         assert!(matches!(fit_plane(&set), Err(FitError::BadReading { .. })), "{case}");
@@ -162,7 +202,10 @@ fn readings_that_leave_a_feature_free_are_refused_with_the_cure() {
 #[test]
 fn ball_tip_is_taken_off_on_the_right_side() {
     let ball = |side| FitOptions { tip: Tip::Ball { radius_mm: 2.0, side }, ..FitOptions::default() };
-    let sphere = readings(&[[52.0, 0.0, 0.0], [-52.0, 0.0, 0.0], [0.0, 52.0, 0.0], [0.0, -52.0, 0.0], [0.0, 0.0, 52.0]], 0.1);
+    let sphere = readings(
+        &[[52.0, 0.0, 0.0], [-52.0, 0.0, 0.0], [0.0, 52.0, 0.0], [0.0, -52.0, 0.0], [0.0, 0.0, 52.0]],
+        0.1,
+    );
     close("boss", fit_sphere_with(&sphere, &ball(ProbeSide::Outside)).unwrap().radius_mm, 50.0, 1e-9);
     close("socket", fit_sphere_with(&sphere, &ball(ProbeSide::Inside)).unwrap().radius_mm, 54.0, 1e-9);
     let flat = readings(&[[0.0, 0.0, 12.0], [100.0, 0.0, 12.0], [0.0, 100.0, 12.0], [90.0, 90.0, 12.0]], 0.1);
@@ -175,7 +218,13 @@ fn ball_tip_is_taken_off_on_the_right_side() {
 }
 
 /// A cylinder of radius 31 from (200, -300, 500) along a slanting direction, read from outside.
-fn cylinder_readings(noise: &mut Noise, rings: usize, around: usize, arc: f64, sigma_mm: f64) -> Vec<Reading> {
+fn cylinder_readings(
+    noise: &mut Noise,
+    rings: usize,
+    around: usize,
+    arc: f64,
+    sigma_mm: f64,
+) -> Vec<Reading> {
     let turn = UnitQuaternion::from_euler_angles(0.4, -0.7, 0.2);
     let mut found = Vec::new();
     for ring in 0..rings {
@@ -211,7 +260,8 @@ fn too_few_readings_round_a_cylinder_are_told_apart_or_refused() {
         .into_iter()
         .enumerate()
         .map(|(i, mut r)| {
-            r.point += UnitQuaternion::from_euler_angles(0.4, -0.7, 0.2) * Vector3::new(0.0, 0.0, 20.0 * i as f64);
+            r.point +=
+                UnitQuaternion::from_euler_angles(0.4, -0.7, 0.2) * Vector3::new(0.0, 0.0, 20.0 * i as f64);
             r.sigma_mm = 0.2;
             r
         })
@@ -221,7 +271,10 @@ fn too_few_readings_round_a_cylinder_are_told_apart_or_refused() {
         Err(error) => assert!(error.to_string().contains("more than one fits as well"), "{error}"),
         Ok(fit) => panic!("five readings lie on several cylinders, not only on {fit:?}"),
     }
-    let options = FitOptions { toward: Some(Unit::new_normalize(*axis + Vector3::new(0.1, 0.0, 0.0))), ..FitOptions::default() };
+    let options = FitOptions {
+        toward: Some(Unit::new_normalize(*axis + Vector3::new(0.1, 0.0, 0.0))),
+        ..FitOptions::default()
+    };
     let fit = fit_cylinder_with(&five, &options).unwrap();
     close("radius by the direction given", fit.radius_mm, 31.0, 1e-6);
 }
@@ -241,7 +294,8 @@ fn known_radius_places_a_pipe_read_on_one_side() {
     let center = fit.point - Point3::new(200.0, -300.0, 500.0);
     let off = (center - fit.direction.into_inner() * center.dot(&fit.direction)).norm();
     assert!(off < 4.0 * (fit.covariance[(0, 0)] + fit.covariance[(1, 1)]).sqrt(), "axis {off} mm off");
-    let free = fit_cylinder_with(&set, &FitOptions { known_radius_mm: None, ..options }).map(|f| f.covariance[(4, 4)].sqrt());
+    let free = fit_cylinder_with(&set, &FitOptions { known_radius_mm: None, ..options })
+        .map(|f| f.covariance[(4, 4)].sqrt());
     assert!(free.is_err() || free.is_ok_and(|s| s > 1.0), "without it the radius is hardly known");
 }
 
@@ -254,7 +308,9 @@ fn cone_recovers_a_funnel() {
             let (ring, a) = (f64::from(i / 8), f64::from(i % 8) * 0.78);
             let h = 40.0 * ring;
             let r = 20.0 + h * 0.2f64.tan();
-            let at = Point3::new(10.0, 20.0, 30.0) + turn * Vector3::new(r * a.cos(), r * a.sin(), h) + noise.vector(0.05);
+            let at = Point3::new(10.0, 20.0, 30.0)
+                + turn * Vector3::new(r * a.cos(), r * a.sin(), h)
+                + noise.vector(0.05);
             Reading::new(format!("C{i}"), at, 0.05)
         })
         .collect();
@@ -269,7 +325,12 @@ fn cone_recovers_a_funnel() {
 }
 
 /// A box 240 by 170 by 190 about (300, -520, 700), turned; `per_face` readings on each of its faces.
-fn box_readings(noise: &mut Noise, per_face: usize, skip: &[Direction], sigma_mm: f64) -> Vec<(Reading, Direction)> {
+fn box_readings(
+    noise: &mut Noise,
+    per_face: usize,
+    skip: &[Direction],
+    sigma_mm: f64,
+) -> Vec<(Reading, Direction)> {
     let turn = UnitQuaternion::from_euler_angles(0.05, -0.08, 0.35);
     let half = Vector3::new(120.0, 85.0, 95.0);
     let mut found = Vec::new();
@@ -301,7 +362,11 @@ fn box_finds_its_faces_and_recovers_the_truth() {
         for (axis, want) in [240.0, 170.0, 190.0].into_iter().enumerate() {
             close("size", fit.size_mm[axis], want, 2.5);
         }
-        assert!(fit.pose.rotation.angle_to(&truth) < 0.02, "case {case}: {}", fit.pose.rotation.angle_to(&truth));
+        assert!(
+            fit.pose.rotation.angle_to(&truth) < 0.02,
+            "case {case}: {}",
+            fit.pose.rotation.angle_to(&truth)
+        );
         let center = fit.pose.translation.vector - Vector3::new(300.0, -520.0, 700.0);
         assert!(center.norm() < 2.0, "case {case}: centre {center}");
         assert!(fit.quality.suspects.is_empty() || case > 0);
@@ -311,7 +376,8 @@ fn box_finds_its_faces_and_recovers_the_truth() {
 #[test]
 fn box_with_a_hidden_face_needs_its_size() {
     let mut noise = Noise::new(29);
-    let set: Vec<Reading> = box_readings(&mut noise, 4, &[Direction::Down], 0.5).into_iter().map(|(r, _)| r).collect();
+    let set: Vec<Reading> =
+        box_readings(&mut noise, 4, &[Direction::Down], 0.5).into_iter().map(|(r, _)| r).collect();
     let faces: Vec<(String, Vec<Direction>)> = box_readings(&mut Noise::new(29), 4, &[Direction::Down], 0.5)
         .into_iter()
         .map(|(r, face)| (r.name, vec![face]))
@@ -335,7 +401,8 @@ fn box_from_its_corners_by_name() {
     let mut set = Vec::new();
     for corner in 0..7 {
         let sign = |bit: usize| if corner & (1 << bit) == 0 { -1.0 } else { 1.0 };
-        let at = Point3::new(10.0, 20.0, 30.0) + turn * Vector3::new(50.0 * sign(0), 40.0 * sign(1), 30.0 * sign(2));
+        let at = Point3::new(10.0, 20.0, 30.0)
+            + turn * Vector3::new(50.0 * sign(0), 40.0 * sign(1), 30.0 * sign(2));
         let name = format!("K{corner}");
         let face = |bit: usize| Direction::ALL[2 * bit + usize::from(sign(bit) > 0.0)];
         faces.push((name.clone(), vec![face(0), face(1), face(2)]));
@@ -405,7 +472,12 @@ fn against_repetition<const N: usize>(case: &str, mut once: impl FnMut() -> ([f6
     for k in 0..N {
         let seen = squares[k] / 300.0;
         let ratio = seen / stated[k];
-        assert!((0.75..1.25).contains(&ratio), "{case}, parameter {k}: seen {seen:e}, stated {:e}, mean off {:e}", stated[k], sum[k] / 300.0);
+        assert!(
+            (0.75..1.25).contains(&ratio),
+            "{case}, parameter {k}: seen {seen:e}, stated {:e}, mean off {:e}",
+            stated[k],
+            sum[k] / 300.0
+        );
     }
 }
 
@@ -415,7 +487,8 @@ fn stated_covariance_is_that_of_repetition() {
     against_repetition("plane", || {
         let set: Vec<Reading> = (0..8)
             .map(|i| {
-                let at = Point3::new(f64::from(i % 4) * 90.0, f64::from(i / 4) * 70.0, 5.0) + noise.vector(0.8);
+                let at =
+                    Point3::new(f64::from(i % 4) * 90.0, f64::from(i / 4) * 70.0, 5.0) + noise.vector(0.8);
                 Reading::new("F", at, 0.8)
             })
             .collect();
@@ -424,10 +497,10 @@ fn stated_covariance_is_that_of_repetition() {
         let offset = fit.distance_mm(&Point3::new(135.0, 35.0, 5.0));
         let placed = fit.placement();
         let up = Vector3::z();
-        ([offset, at_corner], [
-            fit.covariance[(0, 0)],
-            placed.sigma_along_mm(&Point3::new(400.0, 0.0, 5.0), &up).powi(2),
-        ])
+        (
+            [offset, at_corner],
+            [fit.covariance[(0, 0)], placed.sigma_along_mm(&Point3::new(400.0, 0.0, 5.0), &up).powi(2)],
+        )
     });
     let mut noise = Noise::new(102);
     against_repetition("cylinder", || {
@@ -438,7 +511,10 @@ fn stated_covariance_is_that_of_repetition() {
         let q = truth - fit.point;
         let w = axis * Vector3::z();
         let [u, v] = fit.square;
-        ([-q.dot(&u), -q.dot(&v), w.dot(&v), w.dot(&u), fit.radius_mm - 31.0], [c[(0, 0)], c[(1, 1)], c[(2, 2)], c[(3, 3)], c[(4, 4)]])
+        (
+            [-q.dot(&u), -q.dot(&v), w.dot(&v), w.dot(&u), fit.radius_mm - 31.0],
+            [c[(0, 0)], c[(1, 1)], c[(2, 2)], c[(3, 3)], c[(4, 4)]],
+        )
     });
     let mut noise = Noise::new(103);
     against_repetition("sphere cap, centre and radius err together", || {
@@ -452,12 +528,10 @@ fn stated_covariance_is_that_of_repetition() {
         let fit = fit_sphere(&set).unwrap();
         let c = fit.covariance;
         let top = fit.center.z + fit.radius_mm - 60.0;
-        ([fit.center.x, fit.center.z, fit.radius_mm - 60.0, top], [
-            c[(0, 0)],
-            c[(2, 2)],
-            c[(3, 3)],
-            c[(2, 2)] + c[(3, 3)] + 2.0 * c[(2, 3)],
-        ])
+        (
+            [fit.center.x, fit.center.z, fit.radius_mm - 60.0, top],
+            [c[(0, 0)], c[(2, 2)], c[(3, 3)], c[(2, 2)] + c[(3, 3)] + 2.0 * c[(2, 3)]],
+        )
     });
     // Slanted, so that the two directions square to it do not swap between repetitions.
     let slanted = UnitQuaternion::from_euler_angles(0.4, -0.7, 0.2);
@@ -504,7 +578,10 @@ fn stated_covariance_is_that_of_repetition() {
         let [u, v] = fit.square;
         let z = slanted * Vector3::z();
         let truth_radius = 25.0 + fit.point.coords.dot(&z) * 0.25f64.tan();
-        ([z.dot(&v), z.dot(&u), fit.radius_mm - truth_radius, fit.half_angle_rad - 0.25], [c[(2, 2)], c[(3, 3)], c[(4, 4)], c[(5, 5)]])
+        (
+            [z.dot(&v), z.dot(&u), fit.radius_mm - truth_radius, fit.half_angle_rad - 0.25],
+            [c[(2, 2)], c[(3, 3)], c[(4, 4)], c[(5, 5)]],
+        )
     });
 }
 

@@ -4,9 +4,9 @@
 
 use nalgebra::{Matrix3, Point3, Vector3};
 
+use super::NetworkError;
 use super::network_graph::{Graph, listed};
 use super::trilaterate::{Trilateration, trilaterate};
-use super::NetworkError;
 use crate::space::Direction;
 use crate::survey::levenberg::{Evaluation, minimise};
 
@@ -114,9 +114,9 @@ fn place_one(graph: &Graph, node: usize, sights: &[Sight]) -> Result<(Point3<f64
     let one = refine(sights, *first);
     let (one, other) = with_rival(sights, one, &candidates);
     if !redundant {
-        let worst = sights.iter().max_by(|a, b| {
-            (miss(a, &one) / a.sigma_mm).abs().total_cmp(&(miss(b, &one) / b.sigma_mm).abs())
-        });
+        let worst = sights
+            .iter()
+            .max_by(|a, b| (miss(a, &one) / a.sigma_mm).abs().total_cmp(&(miss(b, &one) / b.sigma_mm).abs()));
         if let Some(worst) = worst
             && (miss(worst, &one) / worst.sigma_mm).abs() > IMPOSSIBLE_SIGMAS
         {
@@ -147,7 +147,11 @@ fn place_one(graph: &Graph, node: usize, sights: &[Sight]) -> Result<(Point3<f64
 }
 
 /// The better of the places at which the distances agree best, and the best one apart from it.
-fn with_rival(sights: &[Sight], one: Point3<f64>, candidates: &[Point3<f64>]) -> (Point3<f64>, Option<Point3<f64>>) {
+fn with_rival(
+    sights: &[Sight],
+    one: Point3<f64>,
+    candidates: &[Point3<f64>],
+) -> (Point3<f64>, Option<Point3<f64>>) {
     let (through, normal) = plane_of(sights);
     let mirrored = one - normal * (2.0 * (one - through).dot(&normal));
     let mut order: Vec<&Point3<f64>> = candidates.iter().collect();
@@ -173,8 +177,11 @@ fn choose(
     other: Option<Point3<f64>>,
 ) -> Result<Point3<f64>, NetworkError> {
     let mark = graph.nodes[node].name.clone();
-    let mut sides: Vec<Direction> =
-        sights.iter().filter(|s| graph.edges[s.edge].mark == node).filter_map(|s| graph.edges[s.edge].side).collect();
+    let mut sides: Vec<Direction> = sights
+        .iter()
+        .filter(|s| graph.edges[s.edge].mark == node)
+        .filter_map(|s| graph.edges[s.edge].side)
+        .collect();
     sides.dedup();
     // Only one place: a side is not needed, but must not be plainly wrong.
     let beyond = |side: &&Direction| {
@@ -215,7 +222,12 @@ fn choose(
         if ruled_out {
             return Ok(one);
         }
-        return Err(NetworkError::SideDoesNotTell { mark, side: side.word(), one: word_one, other: word_other });
+        return Err(NetworkError::SideDoesNotTell {
+            mark,
+            side: side.word(),
+            one: word_one,
+            other: word_other,
+        });
     }
     if along > 0.0 {
         Ok(one)
@@ -246,8 +258,12 @@ fn evaluate(sights: &[Sight], place: &Point3<f64>) -> Evaluation {
 }
 
 fn refine(sights: &[Sight], start: Point3<f64>) -> Point3<f64> {
-    minimise(start, |place| evaluate(sights, place), |place, step| place + Vector3::new(step[0], step[1], step[2]))
-        .state
+    minimise(
+        start,
+        |place| evaluate(sights, place),
+        |place, step| place + Vector3::new(step[0], step[1], step[2]),
+    )
+    .state
 }
 
 /// Plane of the marks measured from, least squares: a point and the normal.
@@ -351,15 +367,16 @@ fn too_few(
         }
     }
     let mut need = match standing.as_slice() {
-        [] => "has no distance to a placed mark and needs three, from marks that are not on one line".to_owned(),
+        [] => {
+            "has no distance to a placed mark and needs three, from marks that are not on one line".to_owned()
+        }
         [one] => format!(
             "has a distance to {} only; it needs two more, from marks off each other's line",
             graph.nodes[*one].name
         ),
-        [_, _] => format!(
-            "needs one more distance, best from a mark off the line of {}",
-            graph.list(&standing)
-        ),
+        [_, _] => {
+            format!("needs one more distance, best from a mark off the line of {}", graph.list(&standing))
+        }
         _ => format!(
             "needs one more distance, from a mark off the line on which {} lie",
             graph.list(&standing)

@@ -10,7 +10,14 @@ fn known(name: &str, at: [f64; 3]) -> KnownMark {
 }
 
 fn tape(mark: &str, from: &str, distance_mm: f64) -> TapeReading {
-    TapeReading { mark: mark.to_owned(), from: from.to_owned(), distance_mm, sigma_mm: 1.0, side: None, line: 0 }
+    TapeReading {
+        mark: mark.to_owned(),
+        from: from.to_owned(),
+        distance_mm,
+        sigma_mm: 1.0,
+        side: None,
+        line: 0,
+    }
 }
 
 fn corner() -> Vec<KnownMark> {
@@ -30,13 +37,24 @@ fn only(errors: Vec<NetworkError>) -> NetworkError {
 fn three_lengths_give_two_mirror_places() {
     // Closed form: x = (d1^2 - d2^2 + a^2) / 2a and so on.
     for (case, anchors, lengths, want) in [
-        ("given as lengths", [[0.0, 0.0, 0.0], [400.0, 0.0, 0.0], [100.0, 300.0, 0.0]], [315.2776554, 373.3630941, 312.0897307], [150.0, 120.0, 250.0]),
-        ("round lengths", [[0.0, 0.0, 0.0], [600.0, 0.0, 0.0], [0.0, 400.0, 0.0]], [500.0, 460.0, 420.0], [332.0, 292.0, 233.478050]),
+        (
+            "given as lengths",
+            [[0.0, 0.0, 0.0], [400.0, 0.0, 0.0], [100.0, 300.0, 0.0]],
+            [315.2776554, 373.3630941, 312.0897307],
+            [150.0, 120.0, 250.0],
+        ),
+        (
+            "round lengths",
+            [[0.0, 0.0, 0.0], [600.0, 0.0, 0.0], [0.0, 400.0, 0.0]],
+            [500.0, 460.0, 420.0],
+            [332.0, 292.0, 233.478050],
+        ),
     ] {
         for (side, sign) in [(Direction::Up, 1.0), (Direction::Down, -1.0)] {
             let names = ["A", "B", "C"];
             let marks: Vec<KnownMark> = names.iter().zip(anchors).map(|(n, at)| known(n, at)).collect();
-            let mut readings: Vec<TapeReading> = names.iter().zip(lengths).map(|(n, d)| tape("P", n, d)).collect();
+            let mut readings: Vec<TapeReading> =
+                names.iter().zip(lengths).map(|(n, d)| tape("P", n, d)).collect();
             readings[1].side = Some(side);
             let solution = solve_network(&marks, &readings).unwrap();
             let want = Point3::new(want[0], want[1], sign * want[2]);
@@ -52,8 +70,10 @@ fn four_lengths_are_fitted_as_scipy_does() {
     // Source: scipy 1.17.1 `least_squares`; standard errors are root of the diagonal of the inverse of J^T J.
     let mut marks = vec![known("A", [0.0; 3]), known("B", [800.0, 0.0, 0.0]), known("C", [0.0, 600.0, 0.0])];
     marks.push(known("D", [0.0, 0.0, 500.0]));
-    let readings: Vec<TapeReading> =
-        [("A", 391.51), ("B", 558.02), ("C", 523.02), ("D", 501.49)].iter().map(|(n, d)| tape("P", n, *d)).collect();
+    let readings: Vec<TapeReading> = [("A", 391.51), ("B", 558.02), ("C", 523.02), ("D", 501.49)]
+        .iter()
+        .map(|(n, d)| tape("P", n, *d))
+        .collect();
     let solution = solve_network(&marks, &readings).unwrap();
     let got = solved(&solution, "P");
     assert!((got - Point3::new(300.892_989_6, 199.473_001_5, 151.483_008_2)).norm() < 1e-6, "{got}");
@@ -69,7 +89,10 @@ fn four_lengths_are_fitted_as_scipy_does() {
 
 #[test]
 fn networks_without_an_answer_say_which_reading_gives_one() {
-    let d = |mark: &str, from: &str, distance: f64, side: Option<Direction>| TapeReading { side, ..tape(mark, from, distance) };
+    let d = |mark: &str, from: &str, distance: f64, side: Option<Direction>| TapeReading {
+        side,
+        ..tape(mark, from, distance)
+    };
     let mut on_line = corner();
     on_line[2].position = Point3::new(300.0, 0.0, 0.0);
     let three = |side| vec![d("P", "A", 500.0, side), d("P", "B", 460.0, None), d("P", "C", 420.0, None)];
@@ -132,12 +155,17 @@ fn networks_without_an_answer_say_which_reading_gives_one() {
 
 #[test]
 fn every_mark_without_an_answer_is_named() {
-    let readings = [tape("P", "A", 500.0), tape("P", "B", 460.0), tape("Q", "P", 100.0), tape("Q", "A", 450.0)];
-    let errors: Vec<String> = solve_network(&corner(), &readings).unwrap_err().iter().map(ToString::to_string).collect();
-    assert_eq!(errors, [
-        "mark `P` needs one more distance, best from a mark off the line of A and B (Q is not placed either)",
-        "mark `Q` has a distance to A only; it needs two more, from marks off each other's line (P is not placed either)",
-    ]);
+    let readings =
+        [tape("P", "A", 500.0), tape("P", "B", 460.0), tape("Q", "P", 100.0), tape("Q", "A", 450.0)];
+    let errors: Vec<String> =
+        solve_network(&corner(), &readings).unwrap_err().iter().map(ToString::to_string).collect();
+    assert_eq!(
+        errors,
+        [
+            "mark `P` needs one more distance, best from a mark off the line of A and B (Q is not placed either)",
+            "mark `Q` has a distance to A only; it needs two more, from marks off each other's line (P is not placed either)",
+        ]
+    );
 }
 
 #[test]
@@ -147,10 +175,23 @@ fn sides_that_contradict_are_refused() {
     let truth = Point3::new(300.0, 200.0, 150.0);
     let mut readings: Vec<TapeReading> =
         marks.iter().map(|m| tape("P", &m.name, (truth - m.position).norm())).collect();
-    assert!((solved(&solve_network(&marks, &readings).unwrap(), "P") - truth).norm() < 1e-6, "a fourth mark off the plane needs no side");
+    assert!(
+        (solved(&solve_network(&marks, &readings).unwrap(), "P") - truth).norm() < 1e-6,
+        "a fourth mark off the plane needs no side"
+    );
     for (case, place, side, want) in [
-        ("below every mark, said to be up", [300.0, 200.0, -150.0], Direction::Up, "its distances put it on the other side of every mark it was measured from"),
-        ("among the marks a side says nothing that distances do not", [300.0, 200.0, 150.0], Direction::Down, ""),
+        (
+            "below every mark, said to be up",
+            [300.0, 200.0, -150.0],
+            Direction::Up,
+            "its distances put it on the other side of every mark it was measured from",
+        ),
+        (
+            "among the marks a side says nothing that distances do not",
+            [300.0, 200.0, 150.0],
+            Direction::Down,
+            "",
+        ),
     ] {
         let place = Point3::from(place);
         for (reading, mark) in readings.iter_mut().zip(&marks) {
@@ -164,7 +205,10 @@ fn sides_that_contradict_are_refused() {
             }
             Err(errors) => assert_eq!(
                 only(errors).to_string(),
-                format!("mark `P` is said to lie `{}`, but {want}; correct the side or the distances", side.word()),
+                format!(
+                    "mark `P` is said to lie `{}`, but {want}; correct the side or the distances",
+                    side.word()
+                ),
                 "{case}"
             ),
         }
@@ -184,12 +228,24 @@ struct Bay {
 }
 
 fn bay(noise: &mut Noise, marks: usize, from: usize, sigma_mm: f64) -> Bay {
-    let corners = [[0.0, -600.0, 0.0], [0.0, 600.0, 0.0], [1200.0, -600.0, 0.0], [1200.0, 600.0, 0.0], [100.0, 0.0, 800.0], [1100.0, 50.0, 900.0]];
-    let known: Vec<KnownMark> = corners.iter().enumerate().map(|(i, at)| known(&format!("D{}", i + 1), *at)).collect();
+    let corners = [
+        [0.0, -600.0, 0.0],
+        [0.0, 600.0, 0.0],
+        [1200.0, -600.0, 0.0],
+        [1200.0, 600.0, 0.0],
+        [100.0, 0.0, 800.0],
+        [1100.0, 50.0, 900.0],
+    ];
+    let known: Vec<KnownMark> =
+        corners.iter().enumerate().map(|(i, at)| known(&format!("D{}", i + 1), *at)).collect();
     let mut places: Vec<(String, Point3<f64>)> = known.iter().map(|m| (m.name.clone(), m.position)).collect();
     let mut tape = Vec::new();
     for i in 0..marks {
-        let at = Point3::new(1000.0 * noise.uniform() + 100.0, 1000.0 * noise.uniform() - 500.0, 500.0 * noise.uniform() + 150.0);
+        let at = Point3::new(
+            1000.0 * noise.uniform() + 100.0,
+            1000.0 * noise.uniform() - 500.0,
+            500.0 * noise.uniform() + 150.0,
+        );
         let name = format!("M{}", i + 1);
         let mut order: Vec<usize> = (0..places.len()).collect();
         for k in (1..order.len()).rev() {
@@ -236,14 +292,22 @@ fn marks_taped_from_each_other_share_errors() {
     marks.push(known("D", [100.0, 100.0, 500.0]));
     let p = Point3::new(300.0, 200.0, 150.0);
     let q = Point3::new(320.0, 260.0, 180.0);
-    let mut readings: Vec<TapeReading> = marks.iter().map(|m| tape("P", &m.name, (p - m.position).norm())).collect();
-    readings.extend([("P", p), ("A", marks[0].position), ("D", marks[3].position)].map(|(n, at)| tape("Q", n, (q - at).norm())));
+    let mut readings: Vec<TapeReading> =
+        marks.iter().map(|m| tape("P", &m.name, (p - m.position).norm())).collect();
+    readings.extend(
+        [("P", p), ("A", marks[0].position), ("D", marks[3].position)]
+            .map(|(n, at)| tape("Q", n, (q - at).norm())),
+    );
     readings.push(tape("Q", "B", (q - marks[1].position).norm()));
     let solution = solve_network(&marks, &readings).unwrap();
     assert!((solved(&solution, "Q") - q).norm() < 1e-6);
     let shared = solution.covariance.fixed_view::<3, 3>(12, 15).norm();
     assert!(shared > 0.01, "{shared}");
-    assert_eq!(solution.covariance.fixed_view::<12, 12>(0, 0).norm(), 0.0, "marks right by definition have no error");
+    assert_eq!(
+        solution.covariance.fixed_view::<12, 12>(0, 0).norm(),
+        0.0,
+        "marks right by definition have no error"
+    );
 }
 
 #[test]
@@ -277,7 +341,12 @@ fn a_misread_distance_is_named_dropped_and_does_no_harm() {
     let suspect = &solution.suspects[0];
     assert!(suspect.dropped && suspect.reading == Some(8));
     assert!((suspect.error_mm - 100.0).abs() < 6.0, "{}", suspect.error_mm);
-    assert!(suspect.message.starts_with(&format!("{name} is about ")) && suspect.message.ends_with(" mm long: misread?"), "{}", suspect.message);
+    assert!(
+        suspect.message.starts_with(&format!("{name} is about "))
+            && suspect.message.ends_with(" mm long: misread?"),
+        "{}",
+        suspect.message
+    );
     assert_eq!(solution.residuals[8].standardised, None);
     for (name, truth) in &bay.truth {
         assert!((solved(&solution, name) - truth).norm() < 8.0);
@@ -289,10 +358,15 @@ fn one_spare_reading_tells_that_something_is_wrong_but_not_what() {
     let mut marks = corner();
     marks.push(known("D", [100.0, 100.0, 500.0]));
     let truth = Point3::new(300.0, 200.0, 150.0);
-    let mut readings: Vec<TapeReading> = marks.iter().map(|m| tape("P", &m.name, (truth - m.position).norm())).collect();
+    let mut readings: Vec<TapeReading> =
+        marks.iter().map(|m| tape("P", &m.name, (truth - m.position).norm())).collect();
     readings[1].distance_mm += 6.0;
     let solution = solve_network(&marks, &readings).unwrap();
-    assert!(solution.suspects.len() > 1 && solution.suspects.iter().all(|s| !s.dropped), "{:?}", solution.suspects);
+    assert!(
+        solution.suspects.len() > 1 && solution.suspects.iter().all(|s| !s.dropped),
+        "{:?}",
+        solution.suspects
+    );
     assert!(solution.scale > 1.0);
     readings[1].distance_mm += 94.0;
     let error = only(solve_network(&marks, &readings).unwrap_err());
@@ -303,6 +377,9 @@ fn one_spare_reading_tells_that_something_is_wrong_but_not_what() {
 fn input_that_is_none_is_refused() {
     let bad = |readings: &[TapeReading]| only(solve_network(&corner(), readings).unwrap_err()).to_string();
     assert_eq!(bad(&[tape("P", "Z", 1.0)]), "mark `Z`: it has neither coordinates nor distances of its own");
-    assert_eq!(bad(&[tape("P", "P", 1.0)]), "mark `P`: a distance runs from it to itself; name the other mark");
+    assert_eq!(
+        bad(&[tape("P", "P", 1.0)]),
+        "mark `P`: a distance runs from it to itself; name the other mark"
+    );
     assert_eq!(bad(&[tape("P", "A", f64::NAN)]), "mark `P`: distances and their sigmas must be above zero");
 }
