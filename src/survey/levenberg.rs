@@ -40,7 +40,14 @@ pub(super) struct EvaluationBuilder {
 impl EvaluationBuilder {
     /// A component of a reading: residual and derivatives in mm, divided by sigma here.
     /// `gradient` is the change of the residual with the reading's place.
-    pub(super) fn reading(&mut self, index: usize, sigma_mm: f64, residual: f64, gradient: Vector3<f64>, row: &[f64]) {
+    pub(super) fn reading(
+        &mut self,
+        index: usize,
+        sigma_mm: f64,
+        residual: f64,
+        gradient: Vector3<f64>,
+        row: &[f64],
+    ) {
         debug_assert_eq!(row.len(), self.parameters);
         self.residuals.push(residual / sigma_mm);
         self.rows.extend(row.iter().map(|x| x / sigma_mm));
@@ -118,7 +125,8 @@ pub(super) fn minimise<S: Clone>(
                 let there = evaluate(&next);
                 let next_chi_square = there.chi_square();
                 // Near the end the sum of squares is flat to rounding and can no longer judge a step.
-                let flat = moved * moved <= 1e-11 * chi_square && next_chi_square <= chi_square * (1.0 + 1e-12);
+                let flat =
+                    moved * moved <= 1e-11 * chi_square && next_chi_square <= chi_square * (1.0 + 1e-12);
                 if next_chi_square < chi_square || flat || (negligible && next_chi_square.is_finite()) {
                     state = next;
                     here = there;

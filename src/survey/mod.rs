@@ -16,6 +16,8 @@ pub mod fit;
 mod levenberg;
 mod mark;
 pub mod network;
+#[cfg(test)]
+mod test_noise;
 pub mod uncertainty;
 
 pub use align::{
@@ -24,8 +26,8 @@ pub use align::{
 };
 pub use csv::{SurveyError, SurveyErrors, SurveyFault, read_survey_bytes, read_survey_csv};
 pub use fit::{
-    BoxFit, BoxOptions, CircleFit, ConeFit, CylinderFit, FitError, FitOptions, FitPlacement, FitQuality, LineFit,
-    PlaneFit, Reading, SphereFit, Tip, fit_box, fit_box_with, fit_circle, fit_circle_with, fit_cone,
+    BoxFit, BoxOptions, CircleFit, ConeFit, CylinderFit, FitError, FitOptions, FitPlacement, FitQuality,
+    LineFit, PlaneFit, Reading, SphereFit, Tip, fit_box, fit_box_with, fit_circle, fit_circle_with, fit_cone,
     fit_cone_with, fit_cylinder, fit_cylinder_with, fit_line, fit_line_with, fit_plane, fit_plane_with,
     fit_sphere, fit_sphere_with,
 };

@@ -62,7 +62,8 @@ impl Alignment {
             // The datum was read elsewhere: its share is independent of these readings.
             for (i, a) in places.iter().enumerate() {
                 for (j, b) in places.iter().enumerate() {
-                    let shared = lever_to(&(a - self.about)) * apart * lever_to(&(b - self.about)).transpose();
+                    let shared =
+                        lever_to(&(a - self.about)) * apart * lever_to(&(b - self.about)).transpose();
                     let mut block = covariance.fixed_view_mut::<3, 3>(3 * i, 3 * j);
                     block += shared;
                 }

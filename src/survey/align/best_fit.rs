@@ -1,6 +1,8 @@
 //! Best fit on named points, turned and shifted but never stretched or mirrored.
 
-use nalgebra::{DMatrix, Matrix3, Matrix6, Matrix6x3, Point3, Rotation3, Translation3, UnitQuaternion, Vector3};
+use nalgebra::{
+    DMatrix, Matrix3, Matrix6, Matrix6x3, Point3, Rotation3, Translation3, UnitQuaternion, Vector3,
+};
 use serde::Serialize;
 
 use super::{AlignError, Alignment};
@@ -63,13 +65,13 @@ pub(super) fn carry_points(from: &DMatrix<f64>, to: &DMatrix<f64>, weights: &[f6
     let (n, dimensions) = from.shape();
     let total: f64 = weights.iter().sum();
     let mean = |points: &DMatrix<f64>| {
-        DMatrix::from_fn(1, dimensions, |_, j| (0..n).map(|i| weights[i] * points[(i, j)]).sum::<f64>() / total)
+        DMatrix::from_fn(1, dimensions, |_, j| {
+            (0..n).map(|i| weights[i] * points[(i, j)]).sum::<f64>() / total
+        })
     };
     let (from_mean, to_mean) = (mean(from), mean(to));
     let cross = DMatrix::from_fn(dimensions, dimensions, |a, b| {
-        (0..n)
-            .map(|i| weights[i] * (to[(i, a)] - to_mean[a]) * (from[(i, b)] - from_mean[b]))
-            .sum::<f64>()
+        (0..n).map(|i| weights[i] * (to[(i, a)] - to_mean[a]) * (from[(i, b)] - from_mean[b])).sum::<f64>()
             / total
     });
     let svd = cross.svd(true, true);
@@ -94,7 +96,8 @@ pub(super) fn carry_points(from: &DMatrix<f64>, to: &DMatrix<f64>, weights: &[f6
 /// [`AlignError`]: fewer than three different marks, marks nearly on one line, or a mirrored survey.
 pub fn align_best_fit(pairs: &[MarkPair]) -> Result<BestFit, AlignError> {
     check(pairs)?;
-    let rows = |point: fn(&MarkPair) -> &Point3<f64>| DMatrix::from_fn(pairs.len(), 3, |i, j| point(&pairs[i])[j]);
+    let rows =
+        |point: fn(&MarkPair) -> &Point3<f64>| DMatrix::from_fn(pairs.len(), 3, |i, j| point(&pairs[i])[j]);
     let weights: Vec<f64> = pairs.iter().map(|p| p.sigma_mm.powi(-2)).collect();
     let (from, to) = (rows(|p| &p.survey), rows(|p| &p.vehicle));
     let sigma = (pairs.len() as f64 / weights.iter().sum::<f64>()).sqrt();
@@ -123,7 +126,8 @@ pub fn align_best_fit(pairs: &[MarkPair]) -> Result<BestFit, AlignError> {
     }
     let turn = Rotation3::from_matrix_unchecked(carried.turn.fixed_view::<3, 3>(0, 0).into_owned());
     let quaternion = UnitQuaternion::from_rotation_matrix(&turn);
-    let vehicle_from_survey = Pose::from_parts(Translation3::from(to_mean - quaternion * from_mean), quaternion);
+    let vehicle_from_survey =
+        Pose::from_parts(Translation3::from(to_mean - quaternion * from_mean), quaternion);
     let about = Point3::from(to_mean);
     let mut normal = Matrix6::zeros();
     let mut chi_square = 0.0;
@@ -220,7 +224,11 @@ fn on_one_line() -> AlignError {
 /// let error = expected_target_error_mm(&marks, 1.0, &Point3::new(0.0, 0.0, 100.0)).unwrap();
 /// assert!((error - 0.9574271).abs() < 1e-6);
 /// ```
-pub fn expected_target_error_mm(marks: &[Point3<f64>], mark_error_mm: f64, place: &Point3<f64>) -> Option<f64> {
+pub fn expected_target_error_mm(
+    marks: &[Point3<f64>],
+    mark_error_mm: f64,
+    place: &Point3<f64>,
+) -> Option<f64> {
     let n = marks.len() as f64;
     let middle = marks.iter().fold(Vector3::zeros(), |sum, m| sum + m.coords) / n;
     let scatter = marks.iter().fold(Matrix3::zeros(), |sum, m| {

@@ -36,7 +36,9 @@ pub enum AlignError {
         cure: String,
     },
     /// The survey is a mirror image.
-    #[error("the marks fit far better as a mirror image ({mirrored_mm:.1} mm) than turned ({turned_mm:.1} mm): left and right are swapped, or an axis has the wrong sign; put that right in the survey")]
+    #[error(
+        "the marks fit far better as a mirror image ({mirrored_mm:.1} mm) than turned ({turned_mm:.1} mm): left and right are swapped, or an axis has the wrong sign; put that right in the survey"
+    )]
     Mirrored {
         /// Root mean square when mirrored, mm.
         mirrored_mm: f64,

@@ -164,7 +164,8 @@ fn check(plane: &DatumPlane, line: &DatumLine, origin: &DatumOrigin) -> Result<(
         }
     }
     for mark in plane.marks.iter().chain(&line.marks).chain([&origin.mark]) {
-        let fine = mark.point.iter().all(|x| x.is_finite()) && mark.sigma_mm.is_finite() && mark.sigma_mm >= 0.0;
+        let fine =
+            mark.point.iter().all(|x| x.is_finite()) && mark.sigma_mm.is_finite() && mark.sigma_mm >= 0.0;
         if !fine {
             return Err(degenerate(
                 format!("datum mark `{}` has a place or sigma that is not a number", mark.name),
@@ -186,7 +187,11 @@ fn check(plane: &DatumPlane, line: &DatumLine, origin: &DatumOrigin) -> Result<(
 }
 
 /// The marks, each once; one name for two places is refused.
-fn datum_marks(plane: &DatumPlane, line: &DatumLine, origin: &DatumOrigin) -> Result<Vec<Reading>, AlignError> {
+fn datum_marks(
+    plane: &DatumPlane,
+    line: &DatumLine,
+    origin: &DatumOrigin,
+) -> Result<Vec<Reading>, AlignError> {
     let mut marks: Vec<Reading> = Vec::new();
     for mark in plane.marks.iter().chain(&line.marks).chain([&origin.mark]) {
         match marks.iter().find(|known| known.name == mark.name) {
@@ -216,7 +221,8 @@ fn weights(marks: &[Reading]) -> Vec<f64> {
 fn spread(marks: &[Reading]) -> (Point3<f64>, [(f64, Vector3<f64>); 3]) {
     let weights = weights(marks);
     let total: f64 = weights.iter().sum();
-    let middle = marks.iter().zip(&weights).fold(Vector3::zeros(), |sum, (m, w)| sum + m.point.coords * *w) / total;
+    let middle =
+        marks.iter().zip(&weights).fold(Vector3::zeros(), |sum, (m, w)| sum + m.point.coords * *w) / total;
     let scatter = marks.iter().zip(&weights).fold(Matrix3::zeros(), |sum, (m, w)| {
         let q = m.point.coords - middle;
         sum + q * q.transpose() * (*w / total)
@@ -235,7 +241,10 @@ fn side_of(plane: &DatumPlane) -> Result<Vector3<f64>, AlignError> {
     if wide < THINNEST * long || wide <= 3.0 * thick {
         let names: Vec<&str> = plane.marks.iter().map(|m| m.name.as_str()).collect();
         return Err(degenerate(
-            format!("the datum plane's marks {} lie nearly on one line, about which the survey could turn", names.join(", ")),
+            format!(
+                "the datum plane's marks {} lie nearly on one line, about which the survey could turn",
+                names.join(", ")
+            ),
             "replace one by a mark well off that line",
         ));
     }
@@ -258,7 +267,11 @@ fn side_of(plane: &DatumPlane) -> Result<Vector3<f64>, AlignError> {
             let off = (mark.point - middle).dot(&normal);
             if off.abs() < THINNEST * long || off.abs() < 5.0 * mark.sigma_mm {
                 return Err(degenerate(
-                    format!("mark `{}` lies only {:.1} mm off the datum plane, too little to tell its sides apart", mark.name, off.abs()),
+                    format!(
+                        "mark `{}` lies only {:.1} mm off the datum plane, too little to tell its sides apart",
+                        mark.name,
+                        off.abs()
+                    ),
                     "name a mark well off the plane",
                 ));
             }
@@ -267,7 +280,12 @@ fn side_of(plane: &DatumPlane) -> Result<Vector3<f64>, AlignError> {
     }
 }
 
-fn solve(plane: &DatumPlane, line: &DatumLine, origin: &DatumOrigin, toward: Vector3<f64>) -> Result<Pose, AlignError> {
+fn solve(
+    plane: &DatumPlane,
+    line: &DatumLine,
+    origin: &DatumOrigin,
+    toward: Vector3<f64>,
+) -> Result<Pose, AlignError> {
     let (plane_point, [(_, normal), _, _]) = spread(&plane.marks);
     let normal = if normal.dot(&toward) < 0.0 { -normal } else { normal };
     let (line_point, [_, _, (_, direction)]) = spread(&line.marks);
@@ -289,7 +307,9 @@ fn solve(plane: &DatumPlane, line: &DatumLine, origin: &DatumOrigin, toward: Vec
     let along = (*line.along - n * line.along.dot(&n)).normalize();
     let across = n.cross(&along);
     let vehicle_axes = Matrix3::from_columns(&[along, across, n]);
-    let turn = UnitQuaternion::from_rotation_matrix(&Rotation3::from_matrix_unchecked(vehicle_axes * survey_axes.transpose()));
+    let turn = UnitQuaternion::from_rotation_matrix(&Rotation3::from_matrix_unchecked(
+        vehicle_axes * survey_axes.transpose(),
+    ));
     let place = |axis: &Vector3<f64>, at: Option<f64>, point: &Point3<f64>| match at {
         Some(value) => axis * (value - axis.dot(&(turn * point.coords))),
         None => axis * (axis.dot(&origin.at.coords) - axis.dot(&(turn * origin.mark.point.coords))),

@@ -29,7 +29,9 @@ pub enum SurveyFault {
     #[error("the file is UTF-16 text; save it as UTF-8 (\"CSV UTF-8\" in most spreadsheets)")]
     Utf16,
     /// Bytes that are no UTF-8.
-    #[error("byte {byte} of the file is not UTF-8 text; save it as UTF-8 (\"CSV UTF-8\" in most spreadsheets)")]
+    #[error(
+        "byte {byte} of the file is not UTF-8 text; save it as UTF-8 (\"CSV UTF-8\" in most spreadsheets)"
+    )]
     NotUtf8 {
         /// Offset from the start of the file.
         byte: usize,
@@ -38,22 +40,31 @@ pub enum SurveyFault {
     #[error("the file holds a zero byte, so it is no text; export the survey as CSV")]
     NotText,
     /// Nothing but remarks.
-    #[error("the file holds no {missing}; write a header such as `mark,x,y,z,sigma` and a row for each reading")]
+    #[error(
+        "the file holds no {missing}; write a header such as `mark,x,y,z,sigma` and a row for each reading"
+    )]
     Empty {
         /// `header` or `readings`.
         missing: &'static str,
     },
     /// Semicolons or tabs between the cells.
-    #[error("the cells are separated by {by}; separate them by commas, and write decimals with a point: `A1,12.5,0,300`")]
+    #[error(
+        "the cells are separated by {by}; separate them by commas, and write decimals with a point: `A1,12.5,0,300`"
+    )]
     Separator {
         /// `semicolons` or `tabs`.
         by: &'static str,
     },
     /// A first line that is no header.
-    #[error("the first line must name the columns: `mark,x,y,z` for points, `mark,from,distance` for tape distances, all six for both")]
+    #[error(
+        "the first line must name the columns: `mark,x,y,z` for points, `mark,from,distance` for tape distances, all six for both"
+    )]
     NoHeader,
     /// A column of no known name.
-    #[error("`{name}` is no column of a survey{}; known are mark, x, y, z, from, distance, sigma, side and note", meant(near))]
+    #[error(
+        "`{name}` is no column of a survey{}; known are mark, x, y, z, from, distance, sigma, side and note",
+        meant(near)
+    )]
     UnknownColumn {
         /// As written.
         name: String,
@@ -69,7 +80,9 @@ pub enum SurveyFault {
         first: usize,
     },
     /// A column is missing.
-    #[error("the header lacks `{missing}`; points need mark, x, y and z, tape distances mark, from and distance")]
+    #[error(
+        "the header lacks `{missing}`; points need mark, x, y and z, tape distances mark, from and distance"
+    )]
     MissingColumn {
         /// Names.
         missing: String,
@@ -94,7 +107,9 @@ pub enum SurveyFault {
     #[error("the double quote is not closed on its line; close it, and write a quote within quotes twice")]
     OpenQuote,
     /// Text after a closing quote.
-    #[error("text stands after the closing quote; put the whole cell in quotes, and write a quote within quotes twice")]
+    #[error(
+        "text stands after the closing quote; put the whole cell in quotes, and write a quote within quotes twice"
+    )]
     AfterQuote,
     /// A cell that must not be empty.
     #[error("`{column}` is empty; write {due}")]
@@ -133,7 +148,9 @@ pub enum SurveyFault {
         why: QuantityError,
     },
     /// Beyond any vehicle.
-    #[error("`{column}` is {metres:.0} m, beyond anything a survey of a vehicle holds; check the unit and the decimal point")]
+    #[error(
+        "`{column}` is {metres:.0} m, beyond anything a survey of a vehicle holds; check the unit and the decimal point"
+    )]
     TooLarge {
         /// Column.
         column: &'static str,
@@ -150,7 +167,9 @@ pub enum SurveyFault {
         due: &'static str,
     },
     /// The same mark measured twice.
-    #[error("mark `{name}` stands twice, first on line {first}; give the second its own name, or keep the better one")]
+    #[error(
+        "mark `{name}` stands twice, first on line {first}; give the second its own name, or keep the better one"
+    )]
     DuplicateMark {
         /// Name.
         name: String,
@@ -172,7 +191,10 @@ pub enum SurveyFault {
         name: String,
     },
     /// A side of no known name.
-    #[error("`{name}` is no side{}; write forward, rearward, left, right, up or down, in the survey's own axes (x rearward, y right, z up)", meant(near))]
+    #[error(
+        "`{name}` is no side{}; write forward, rearward, left, right, up or down, in the survey's own axes (x rearward, y right, z up)",
+        meant(near)
+    )]
     UnknownSide {
         /// As written.
         name: String,

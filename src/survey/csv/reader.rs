@@ -29,7 +29,10 @@ pub fn read_survey_bytes(
         Err(SurveyErrors { errors: vec![error] })
     };
     let zeros = bytes.iter().take(1000).filter(|b| **b == 0).count();
-    if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) || zeros > bytes.len().min(1000) / 4 {
+    if bytes.starts_with(&[0xff, 0xfe])
+        || bytes.starts_with(&[0xfe, 0xff])
+        || zeros > bytes.len().min(1000) / 4
+    {
         return whole(SurveyFault::Utf16);
     }
     match std::str::from_utf8(bytes) {
@@ -115,7 +118,9 @@ impl Faults<'_> {
         let row = rows
             .iter()
             .find(|(_, row)| matches!(row, Row::Tape { mark, .. } if mark.text == subject))
-            .or_else(|| rows.iter().find(|(_, row)| matches!(row, Row::Tape { from, .. } if from.text == subject)));
+            .or_else(|| {
+                rows.iter().find(|(_, row)| matches!(row, Row::Tape { from, .. } if from.text == subject))
+            });
         let (line, column) = row.map_or((1, 1), |(line, row)| match row {
             Row::Tape { mark, .. } | Row::Point { mark, .. } => (*line, mark.column),
         });
@@ -319,7 +324,8 @@ fn with_network(file: &str, rows: &[Placed], solution: NetworkSolution) -> Surve
         });
     }
     let n = 3 * places.len();
-    let covariance =
-        DMatrix::from_fn(n, n, |i, j| solution.covariance[(3 * places[i / 3] + i % 3, 3 * places[j / 3] + j % 3)]);
+    let covariance = DMatrix::from_fn(n, n, |i, j| {
+        solution.covariance[(3 * places[i / 3] + i % 3, 3 * places[j / 3] + j % 3)]
+    });
     SurveyTable { file: file.to_owned(), marks, covariance, network: Some(solution) }
 }

@@ -81,7 +81,12 @@ impl RowReader<'_> {
                 self.faults.push((side.clone(), SurveyFault::SideOfPoint));
             }
             let [x, y, z] = [Column::X, Column::Y, Column::Z].map(|column| self.length(column));
-            return Some(Row::Point { mark: mark?, position: Point3::new(x?, y?, z?), sigma_mm: sigma_mm?, note });
+            return Some(Row::Point {
+                mark: mark?,
+                position: Point3::new(x?, y?, z?),
+                sigma_mm: sigma_mm?,
+                note,
+            });
         }
         let from = self.name(Column::From, "the mark at which the tape was hooked");
         let distance_mm = self.length(Column::Distance);
@@ -96,7 +101,14 @@ impl RowReader<'_> {
         {
             self.faults.push((from.clone(), SurveyFault::FromItself { name: from.text.clone() }));
         }
-        Some(Row::Tape { mark: mark?, from: from?, distance_mm: distance_mm?, sigma_mm: sigma_mm?, side, note })
+        Some(Row::Tape {
+            mark: mark?,
+            from: from?,
+            distance_mm: distance_mm?,
+            sigma_mm: sigma_mm?,
+            side,
+            note,
+        })
     }
 
     fn name(&mut self, column: Column, due: &'static str) -> Option<Cell> {

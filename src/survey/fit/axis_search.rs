@@ -77,7 +77,8 @@ pub(super) fn choose<S>(
         ends.sort_by(|a, b| b.1.direction.dot(&toward).abs().total_cmp(&a.1.direction.dot(&toward).abs()));
     } else {
         let same = |a: &End, b: &End| {
-            a.direction.cross(&b.direction).norm() < 1e-3 && (a.radius_mm - b.radius_mm).abs() < 1e-3 * a.radius_mm
+            a.direction.cross(&b.direction).norm() < 1e-3
+                && (a.radius_mm - b.radius_mm).abs() < 1e-3 * a.radius_mm
         };
         if let Some((_, rival, _)) = ends.iter().find(|(_, end, _)| !same(end, &ends[0].1)) {
             let words = |end: &End| {

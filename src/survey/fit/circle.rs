@@ -79,11 +79,8 @@ pub fn fit_circle_with(readings: &[Reading], options: &FitOptions) -> Result<Cir
     check(readings, "circle", 3)?;
     options.check()?;
     let middle = centroid(readings);
-    let open = |why: &str| FitError::Degenerate {
-        feature: "circle",
-        why: why.to_owned(),
-        cure: CURE.to_owned(),
-    };
+    let open =
+        |why: &str| FitError::Degenerate { feature: "circle", why: why.to_owned(), cure: CURE.to_owned() };
     let [(_, normal), (narrow, _), _] = spread(readings, &middle);
     if narrow <= 1.0 / (OPEN_TURN_RAD * OPEN_TURN_RAD) {
         return Err(open("they lie nearly on one line"));
@@ -137,7 +134,12 @@ pub fn fit_circle_with(readings: &[Reading], options: &FitOptions) -> Result<Cir
     })
 }
 
-fn refine(readings: &[Reading], middle: &Point3<f64>, known: Option<(f64, f64)>, start: State) -> Minimum<State> {
+fn refine(
+    readings: &[Reading],
+    middle: &Point3<f64>,
+    known: Option<(f64, f64)>,
+    start: State,
+) -> Minimum<State> {
     minimise(
         start,
         |(center, normal, radius): &State| {
@@ -149,9 +151,13 @@ fn refine(readings: &[Reading], middle: &Point3<f64>, known: Option<(f64, f64)>,
                 let across = q - **normal * h;
                 let e = across.try_normalize(1e-300).unwrap_or(u);
                 let (eu, ev) = (e.dot(&u), e.dot(&v));
-                builder.reading(i, reading.sigma_mm, across.norm() - radius, e, &[
-                    -eu, -ev, 0.0, h * ev, -h * eu, -1.0,
-                ]);
+                builder.reading(
+                    i,
+                    reading.sigma_mm,
+                    across.norm() - radius,
+                    e,
+                    &[-eu, -ev, 0.0, h * ev, -h * eu, -1.0],
+                );
                 let (qu, qv) = (q.dot(&u), q.dot(&v));
                 builder.reading(i, reading.sigma_mm, h, **normal, &[0.0, 0.0, -1.0, -qv, qu, 0.0]);
             }
@@ -176,11 +182,10 @@ mod tests {
     /// Source: Gander, Golub and Strebel, BIT 34 (1994) 558-578, six points; scipy `least_squares`.
     #[test]
     fn poor_starts_reach_the_published_circle() {
-        let readings: Vec<Reading> =
-            [[1.0, 7.0], [2.0, 6.0], [5.0, 8.0], [7.0, 7.0], [9.0, 5.0], [3.0, 7.0]]
-                .iter()
-                .map(|p| Reading::new("G", Point3::new(p[0], p[1], 0.0), 1.0))
-                .collect();
+        let readings: Vec<Reading> = [[1.0, 7.0], [2.0, 6.0], [5.0, 8.0], [7.0, 7.0], [9.0, 5.0], [3.0, 7.0]]
+            .iter()
+            .map(|p| Reading::new("G", Point3::new(p[0], p[1], 0.0), 1.0))
+            .collect();
         for (case, center, radius) in [
             ("the algebraic circle of unit coefficients", [5.3794, 7.2532], 3.0370),
             ("a guess", [4.0, 3.0], 5.0),

@@ -100,7 +100,8 @@ pub fn fit_cone_with(readings: &[Reading], options: &FitOptions) -> Result<ConeF
     let middle = centroid(readings);
     let points: Vec<Point3<f64>> = readings.iter().map(|r| r.point).collect();
     let size = size_mm(readings, &middle);
-    let starts = promising(readings, options, |direction| starting_cone(readings, &points, &middle, direction, size));
+    let starts =
+        promising(readings, options, |direction| starting_cone(readings, &points, &middle, direction, size));
     let ends = starts.into_iter().map(|start| refine(readings, &middle, start)).collect();
     let describe = |(_, direction, radius, _): &State| End { direction: *direction, radius_mm: radius.abs() };
     let chosen = choose("cone", options, ends, describe, size)?;
@@ -108,12 +109,15 @@ pub fn fit_cone_with(readings: &[Reading], options: &FitOptions) -> Result<ConeF
     if half_angle < 0.0 {
         (direction, half_angle) = (-direction, -half_angle);
     }
-    let open = |why: &str| FitError::Degenerate { feature: "cone", why: why.to_owned(), cure: CURE.to_owned() };
+    let open =
+        |why: &str| FitError::Degenerate { feature: "cone", why: why.to_owned(), cure: CURE.to_owned() };
     if half_angle > 1.5 {
         return Err(open("they lie nearly in one plane"));
     }
-    let minimum =
-        Minimum { evaluation: evaluate(readings, &middle, &(center, direction, radius, half_angle)), ..chosen };
+    let minimum = Minimum {
+        evaluation: evaluate(readings, &middle, &(center, direction, radius, half_angle)),
+        ..chosen
+    };
     let point = middle + center;
     let (mut residuals_mm, mut extent_mm) = (Vec::new(), [f64::INFINITY, f64::NEG_INFINITY]);
     let (sin, cos) = half_angle.sin_cos();
@@ -209,14 +213,20 @@ fn evaluate(readings: &[Reading], middle: &Point3<f64>, state: &State) -> Evalua
         let e = across.try_normalize(1e-300).unwrap_or(u);
         let (eu, ev, qu, qv) = (e.dot(&u), e.dot(&v), q.dot(&u), q.dot(&v));
         let off = across.norm() - radius;
-        builder.reading(i, reading.sigma_mm, off * cos - h * sin, e * cos - **direction * sin, &[
-            -eu * cos,
-            -ev * cos,
-            h * ev * cos + qv * sin,
-            -h * eu * cos - qu * sin,
-            -cos,
-            -off * sin - h * cos,
-        ]);
+        builder.reading(
+            i,
+            reading.sigma_mm,
+            off * cos - h * sin,
+            e * cos - **direction * sin,
+            &[
+                -eu * cos,
+                -ev * cos,
+                h * ev * cos + qv * sin,
+                -h * eu * cos - qu * sin,
+                -cos,
+                -off * sin - h * cos,
+            ],
+        );
     }
     builder.done()
 }

@@ -11,7 +11,8 @@ use super::{FitError, FitPlacement, FitQuality, Reading, Tip};
 use crate::space::{Direction, Pose};
 use crate::survey::levenberg::{Evaluation, Minimum, minimise};
 
-const CURE: &str = "three readings on one face, two on a second and one on a third, well apart, fix how it is turned";
+const CURE: &str =
+    "three readings on one face, two on a second and one on a third, well apart, fix how it is turned";
 
 /// A box fitted to readings.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -119,7 +120,8 @@ pub fn fit_box_with(readings: &[Reading], options: &BoxOptions) -> Result<BoxFit
     if given < least {
         return Err(FitError::TooFew { feature: "box", least, given });
     }
-    let sizes = options.known_size_mm.map(|size| size.map(|(mm, sigma)| (mm + 2.0 * tip_mm, sigma.max(1e-6))));
+    let sizes =
+        options.known_size_mm.map(|size| size.map(|(mm, sigma)| (mm + 2.0 * tip_mm, sigma.max(1e-6))));
     let mut ends: Vec<(Faces, Minimum<State>)> = Vec::new();
     let mut fault = None;
     for start in attitudes(readings, &middle, &named) {
@@ -251,7 +253,8 @@ fn follow(
             state,
             |state| evaluate(readings, middle, &faces, sizes, state),
             |(turn, places), change| {
-                let turn = turn * UnitQuaternion::from_scaled_axis(Vector3::new(change[0], change[1], change[2]));
+                let turn =
+                    turn * UnitQuaternion::from_scaled_axis(Vector3::new(change[0], change[1], change[2]));
                 (turn, std::array::from_fn(|face| places[face] + change[3 + face]))
             },
         );

@@ -24,26 +24,26 @@ pub(super) fn assign(
     turn: &UnitQuaternion<f64>,
     places: Option<&[f64; 6]>,
 ) -> (Faces, [f64; 6]) {
-    let inside: Vec<Vector3<f64>> = readings.iter().map(|r| turn.inverse() * (r.point - middle)).collect();
-    let mut held = [f64::NEG_INFINITY; 6];
-    for y in &inside {
-        for (face, place) in held.iter_mut().enumerate() {
-            *place = place.max(outward(face, y));
-        }
-    }
-    let places = places.copied().unwrap_or(held);
+    let back = turn.inverse();
+    let inside: Vec<Vector3<f64>> = readings.iter().map(|r| back * (r.point - middle)).collect();
+    let places = places.copied().unwrap_or_else(|| held(&inside));
     let faces = inside
         .iter()
         .zip(named)
-        .map(|(y, named)| {
-            named.clone().unwrap_or_else(|| {
-                let off = |face: usize| (outward(face, y) - places[face]).abs();
-                let nearest = (0..6).min_by(|&a, &b| off(a).total_cmp(&off(b))).unwrap_or(0);
-                vec![nearest]
-            })
-        })
+        .map(|(y, named)| named.clone().unwrap_or_else(|| vec![nearest(y, &places)]))
         .collect();
     (faces, places)
+}
+
+/// Outward place of each face of the least box that holds all.
+fn held(inside: &[Vector3<f64>]) -> [f64; 6] {
+    std::array::from_fn(|face| inside.iter().map(|y| outward(face, y)).fold(f64::NEG_INFINITY, f64::max))
+}
+
+/// The face nearest to a place.
+fn nearest(y: &Vector3<f64>, places: &[f64; 6]) -> usize {
+    let off = |face: usize| (outward(face, y) - places[face]).abs();
+    (1..6).fold(0, |best, face| if off(face) < off(best) { face } else { best })
 }
 
 /// Attitudes to start from, the most promising first: those in which the readings lie nearest to
@@ -54,13 +54,13 @@ pub(super) fn attitudes(
     named: &[Option<Vec<usize>>],
 ) -> Vec<UnitQuaternion<f64>> {
     let mut found: Vec<(f64, usize, UnitQuaternion<f64>)> = Vec::new();
-    for yaw in -15..15 {
-        for pitch in -6..=6 {
-            for roll in -6..=6 {
+    for yaw in -9..9 {
+        for pitch in -3..=3 {
+            for roll in -3..=3 {
                 let turn = UnitQuaternion::from_euler_angles(
-                    (5.0 * f64::from(roll)).to_radians(),
-                    (5.0 * f64::from(pitch)).to_radians(),
-                    (3.0 * f64::from(yaw)).to_radians(),
+                    (10.0 * f64::from(roll)).to_radians(),
+                    (10.0 * f64::from(pitch)).to_radians(),
+                    (5.0 * f64::from(yaw)).to_radians(),
                 );
                 found.push((cost(readings, middle, named, &turn), found.len(), turn));
             }
@@ -83,12 +83,14 @@ fn cost(
     named: &[Option<Vec<usize>>],
     turn: &UnitQuaternion<f64>,
 ) -> f64 {
-    let (faces, _) = assign(readings, middle, named, turn, None);
+    let back = turn.inverse();
+    let inside: Vec<Vector3<f64>> = readings.iter().map(|r| back * (r.point - middle)).collect();
+    let held = held(&inside);
     let (mut sum, mut squares, mut count) = ([0.0; 6], [0.0; 6], [0.0f64; 6]);
-    for (reading, faces) in readings.iter().zip(&faces) {
-        let y = turn.inverse() * (reading.point - middle);
-        for &face in faces {
-            let place = outward(face, &y);
+    for (y, named) in inside.iter().zip(named) {
+        let nearest = [nearest(y, &held)];
+        for &face in named.as_deref().unwrap_or(&nearest) {
+            let place = outward(face, y);
             sum[face] += place;
             squares[face] += place * place;
             count[face] += 1.0;

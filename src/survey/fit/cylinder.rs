@@ -61,10 +61,7 @@ fn covariance_row(covariance: &Matrix5<f64>) -> [f64; 4] {
 
 /// Greatest covariance, along the extent, of the radius with the axis's shift sideways, mm^2.
 pub(super) fn shared_with_radius(row: &[f64; 4], extent_mm: [f64; 2]) -> f64 {
-    extent_mm
-        .into_iter()
-        .map(|h| (row[0] + h * row[3]).hypot(row[1] - h * row[2]))
-        .fold(0.0, f64::max)
+    extent_mm.into_iter().map(|h| (row[0] + h * row[3]).hypot(row[1] - h * row[2])).fold(0.0, f64::max)
 }
 
 /// Fits a cylinder to at least five readings.
@@ -109,10 +106,8 @@ pub fn fit_cylinder_with(readings: &[Reading], options: &FitOptions) -> Result<C
     let (center, direction, radius) = chosen.state;
     // The covariance is given about the direction that is told, so the Jacobian is too.
     let direction = facing(direction, options.toward.as_ref());
-    let minimum = Minimum {
-        evaluation: evaluate(readings, &middle, known, &(center, direction, radius)),
-        ..chosen
-    };
+    let minimum =
+        Minimum { evaluation: evaluate(readings, &middle, known, &(center, direction, radius)), ..chosen };
     let point = middle + center;
     let (mut residuals_mm, mut extent_mm) = (Vec::new(), [f64::INFINITY, f64::NEG_INFINITY]);
     for reading in readings {
@@ -133,11 +128,8 @@ pub fn fit_cylinder_with(readings: &[Reading], options: &FitOptions) -> Result<C
         cure: CURE,
     }
     .judge()?;
-    let open = |why: &str| FitError::Degenerate {
-        feature: "cylinder",
-        why: why.to_owned(),
-        cure: CURE.to_owned(),
-    };
+    let open =
+        |why: &str| FitError::Degenerate { feature: "cylinder", why: why.to_owned(), cure: CURE.to_owned() };
     let radius_mm = radius - options.tip.offset_mm();
     if radius_mm <= 0.0 || covariance[(4, 4)].sqrt() > 0.5 * radius_mm {
         return Err(open("they cover so little of its round that its radius stays open"));
@@ -158,7 +150,12 @@ pub fn fit_cylinder_with(readings: &[Reading], options: &FitOptions) -> Result<C
     })
 }
 
-fn evaluate(readings: &[Reading], middle: &Point3<f64>, known: Option<(f64, f64)>, state: &State) -> Evaluation {
+fn evaluate(
+    readings: &[Reading],
+    middle: &Point3<f64>,
+    known: Option<(f64, f64)>,
+    state: &State,
+) -> Evaluation {
     let (center, direction, radius) = state;
     let (u, v) = square_to(direction);
     let mut builder = Evaluation::builder(5);
@@ -176,7 +173,12 @@ fn evaluate(readings: &[Reading], middle: &Point3<f64>, known: Option<(f64, f64)
     builder.done()
 }
 
-fn refine(readings: &[Reading], middle: &Point3<f64>, known: Option<(f64, f64)>, start: State) -> Minimum<State> {
+fn refine(
+    readings: &[Reading],
+    middle: &Point3<f64>,
+    known: Option<(f64, f64)>,
+    start: State,
+) -> Minimum<State> {
     minimise(
         start,
         |state| evaluate(readings, middle, known, state),

@@ -44,7 +44,9 @@ pub enum FitError {
         cure: String,
     },
     /// No minimum was reached.
-    #[error("no {feature} settles on these readings after {iterations} steps; check that they lie on one {feature} and spread them over more of it")]
+    #[error(
+        "no {feature} settles on these readings after {iterations} steps; check that they lie on one {feature} and spread them over more of it"
+    )]
     NotConverged {
         /// `cylinder`, ...
         feature: &'static str,

@@ -77,7 +77,8 @@ pub fn fit_line_with(readings: &[Reading], options: &FitOptions) -> Result<LineF
             cure: "take the readings further apart".to_owned(),
         });
     }
-    let toward = options.toward.map_or_else(|| readings[readings.len() - 1].point - readings[0].point, |d| *d);
+    let toward =
+        options.toward.map_or_else(|| readings[readings.len() - 1].point - readings[0].point, |d| *d);
     let direction = if along.dot(&toward) < 0.0 { -along } else { along };
     let (u, v) = square_to(&direction);
     let mut builder = Evaluation::builder(4);

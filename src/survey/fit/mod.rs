@@ -20,6 +20,8 @@ mod quality;
 mod reading;
 mod round;
 mod sphere;
+#[cfg(test)]
+mod tests;
 
 pub use circle::{CircleFit, fit_circle, fit_circle_with};
 pub use cone::{ConeFit, fit_cone, fit_cone_with};
@@ -29,9 +31,9 @@ pub use error::FitError;
 pub use line::{LineFit, fit_line, fit_line_with};
 pub use options::{FitOptions, ProbeSide, Tip};
 pub use placement::FitPlacement;
+pub(super) use placement::lever_to;
 pub use plane::{PlaneFit, fit_plane, fit_plane_with};
+pub(super) use quality::inverse_normal;
 pub use quality::{FitQuality, ReadingResidual, Scaling};
 pub use reading::Reading;
 pub use sphere::{SphereFit, fit_sphere, fit_sphere_with};
-pub(super) use placement::lever_to;
-pub(super) use quality::inverse_normal;

@@ -171,10 +171,8 @@ pub fn fit_plane_with(readings: &[Reading], options: &FitOptions) -> Result<Plan
         cure: "add a reading well off the line of the others",
     }
     .judge()?;
-    let about_normal: f64 = readings
-        .iter()
-        .map(|r| ((r.point - middle).cross(&normal).norm() / r.sigma_mm).powi(2))
-        .sum();
+    let about_normal: f64 =
+        readings.iter().map(|r| ((r.point - middle).cross(&normal).norm() / r.sigma_mm).powi(2)).sum();
     Ok(PlaneFit {
         point: middle - *normal * options.tip.offset_mm(),
         normal,

@@ -123,7 +123,10 @@ impl<S> Judged<'_, S> {
             cure: self.cure.to_owned(),
         })?;
         if !self.minimum.converged {
-            return Err(FitError::NotConverged { feature: self.feature, iterations: self.minimum.iterations });
+            return Err(FitError::NotConverged {
+                feature: self.feature,
+                iterations: self.minimum.iterations,
+            });
         }
         let degrees_of_freedom = residuals.len().saturating_sub(jacobian.ncols());
         let chi_square = residuals.norm_squared();
@@ -145,7 +148,8 @@ impl<S> Judged<'_, S> {
                             joint.ncols(),
                             self.readings.len()
                         ),
-                        cure: "give three rows and columns a reading, in the order of the readings".to_owned(),
+                        cure: "give three rows and columns a reading, in the order of the readings"
+                            .to_owned(),
                     });
                 }
                 let mut by_place = DMatrix::zeros(residuals.len(), n);
@@ -239,8 +243,11 @@ impl<S> Judged<'_, S> {
             let alone = scaling == Scaling::AsStated
                 || others_free > 0.0
                     && (chi_square_tail(others, others_free) > BEYOND_CHANCE
-                        || f_tail(squared / count as f64 / (others / others_free), count as f64, others_free)
-                            < BEYOND_CHANCE);
+                        || f_tail(
+                            squared / count as f64 / (others / others_free),
+                            count as f64,
+                            others_free,
+                        ) < BEYOND_CHANCE);
             if beyond && alone {
                 suspects.push(i);
             }

@@ -32,7 +32,8 @@ impl Reading {
 /// Refuses readings that no arithmetic should see, and too few different places.
 pub(super) fn check(readings: &[Reading], feature: &'static str, least: usize) -> Result<(), FitError> {
     for reading in readings {
-        let bad = |what: String, cure| Err(FitError::BadReading { reading: reading.name.clone(), what, cure });
+        let bad =
+            |what: String, cure| Err(FitError::BadReading { reading: reading.name.clone(), what, cure });
         if !reading.point.iter().all(|x| x.is_finite()) {
             return bad("a place that is not a number".to_owned(), "measure it again or leave it out");
         }

@@ -29,14 +29,13 @@ pub(super) fn starting_circle(points: &[Vector2<f64>]) -> Option<(Vector2<f64>, 
     (squared > 0.0).then(|| (Vector2::new(x[0], x[1]) * scale, squared.sqrt() * scale))
 }
 
-/// Least-squares solution; `None` when the columns are as good as dependent.
+/// Least-squares solution, good enough to start from; `None` when the columns are as good as dependent.
 pub(super) fn solve(a: DMatrix<f64>, b: &DVector<f64>) -> Option<DVector<f64>> {
-    let svd = a.svd(true, true);
-    let greatest = svd.singular_values.max();
-    if greatest.is_nan() || svd.singular_values.min() <= 1e-10 * greatest {
-        return None;
-    }
-    svd.solve(b, 0.0).ok()
+    let normal = a.tr_mul(&a);
+    let greatest = normal.diagonal().max();
+    let factored = normal.cholesky()?;
+    let least = factored.l_dirty().diagonal().min();
+    (least * least > 1e-13 * greatest).then(|| factored.solve(&a.tr_mul(b)))
 }
 
 /// Directions spread evenly over a half sphere.
@@ -73,7 +72,10 @@ pub(super) fn radius_surface_mm(radius_variance: f64, shared: f64, form_mm: f64)
 }
 
 /// Turns a direction to the side of another.
-pub(super) fn facing(direction: Unit<Vector3<f64>>, toward: Option<&Unit<Vector3<f64>>>) -> Unit<Vector3<f64>> {
+pub(super) fn facing(
+    direction: Unit<Vector3<f64>>,
+    toward: Option<&Unit<Vector3<f64>>>,
+) -> Unit<Vector3<f64>> {
     let toward = toward.map_or_else(|| Vector3::ith(direction.iamax(), 1.0), |d| d.into_inner());
     if direction.dot(&toward) < 0.0 { -direction } else { direction }
 }

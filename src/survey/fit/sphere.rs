@@ -71,11 +71,8 @@ pub fn fit_sphere_with(readings: &[Reading], options: &FitOptions) -> Result<Sph
     options.check()?;
     let middle = centroid(readings);
     let known = options.known_radius_at_tip();
-    let flat = |why: &str| FitError::Degenerate {
-        feature: "sphere",
-        why: why.to_owned(),
-        cure: CURE.to_owned(),
-    };
+    let flat =
+        |why: &str| FitError::Degenerate { feature: "sphere", why: why.to_owned(), cure: CURE.to_owned() };
     let start = starting_sphere(readings, &middle).ok_or_else(|| flat("they lie in one plane"))?;
     let start = known.map_or(start, |(radius, _)| (start.0, radius));
     let minimum = minimise(
@@ -85,16 +82,22 @@ pub fn fit_sphere_with(readings: &[Reading], options: &FitOptions) -> Result<Sph
             for (i, reading) in readings.iter().enumerate() {
                 let q = reading.point - middle - center;
                 let away = q.try_normalize(1e-300).unwrap_or_else(Vector3::x);
-                builder.reading(i, reading.sigma_mm, q.norm() - radius, away, &[
-                    -away.x, -away.y, -away.z, -1.0,
-                ]);
+                builder.reading(
+                    i,
+                    reading.sigma_mm,
+                    q.norm() - radius,
+                    away,
+                    &[-away.x, -away.y, -away.z, -1.0],
+                );
             }
             if let Some((known, sigma)) = known {
                 builder.known(sigma, radius - known, &[0.0, 0.0, 0.0, 1.0]);
             }
             builder.done()
         },
-        |&(center, radius), change| (center + Vector3::new(change[0], change[1], change[2]), radius + change[3]),
+        |&(center, radius), change| {
+            (center + Vector3::new(change[0], change[1], change[2]), radius + change[3])
+        },
     );
     let (center, radius) = minimum.state;
     let center = middle + center;

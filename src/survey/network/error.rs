@@ -24,7 +24,9 @@ pub enum NetworkError {
         again: String,
     },
     /// Two mirror places and nothing to choose by.
-    #[error("mark `{mark}` may lie on either side of {plane}, {apart_mm:.1} mm apart: write `{one}` or `{other}` under `side`, or take one more distance from a mark off that plane")]
+    #[error(
+        "mark `{mark}` may lie on either side of {plane}, {apart_mm:.1} mm apart: write `{one}` or `{other}` under `side`, or take one more distance from a mark off that plane"
+    )]
     Mirror {
         /// The mark.
         mark: String,
@@ -38,7 +40,9 @@ pub enum NetworkError {
         other: &'static str,
     },
     /// A side along which both mirror places are alike.
-    #[error("side `{side}` does not tell the two places of mark `{mark}` apart, for they differ mostly `{one}` and `{other}`: write one of these")]
+    #[error(
+        "side `{side}` does not tell the two places of mark `{mark}` apart, for they differ mostly `{one}` and `{other}`: write one of these"
+    )]
     SideDoesNotTell {
         /// The mark.
         mark: String,
@@ -60,7 +64,9 @@ pub enum NetworkError {
         against: String,
     },
     /// A mark close to the plane of those it was measured from.
-    #[error("mark `{mark}` lies nearly in the plane of {plane}, which leaves its distance from that plane known to about {known_to_mm:.0} mm only; add a distance to it from a mark well off that plane")]
+    #[error(
+        "mark `{mark}` lies nearly in the plane of {plane}, which leaves its distance from that plane known to about {known_to_mm:.0} mm only; add a distance to it from a mark well off that plane"
+    )]
     Flat {
         /// The mark.
         mark: String,
@@ -70,7 +76,9 @@ pub enum NetworkError {
         known_to_mm: f64,
     },
     /// Distances that contradict each other beyond their sigma, with no telling which is wrong.
-    #[error("the distances around mark `{mark}` disagree by up to {off_mm:.0} mm, and nothing tells which of {readings} is wrong; measure these again, or add a distance from a further mark")]
+    #[error(
+        "the distances around mark `{mark}` disagree by up to {off_mm:.0} mm, and nothing tells which of {readings} is wrong; measure these again, or add a distance from a further mark"
+    )]
     Disagree {
         /// A mark at which they meet.
         mark: String,

@@ -57,7 +57,10 @@ impl Graph {
             if nodes.iter().any(|node| node.name == mark.name) {
                 bad(&mark.name, "known twice; keep one".to_owned());
             }
-            if !mark.position.iter().all(|x| x.is_finite()) || !mark.sigma_mm.is_finite() || mark.sigma_mm < 0.0 {
+            if !mark.position.iter().all(|x| x.is_finite())
+                || !mark.sigma_mm.is_finite()
+                || mark.sigma_mm < 0.0
+            {
                 bad(&mark.name, "its place and sigma must be finite, sigma zero or above".to_owned());
             }
             nodes.push(Node { name: mark.name.clone(), known: Some((mark.position, mark.sigma_mm)) });

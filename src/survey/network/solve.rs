@@ -86,7 +86,10 @@ pub struct TapeSuspect {
 ///
 /// # Errors
 /// Every mark that has no answer, each with the reading that would give it one: see [`NetworkError`].
-pub fn solve_network(known: &[KnownMark], tape: &[TapeReading]) -> Result<NetworkSolution, Vec<NetworkError>> {
+pub fn solve_network(
+    known: &[KnownMark],
+    tape: &[TapeReading],
+) -> Result<NetworkSolution, Vec<NetworkError>> {
     let graph = Graph::build(known, tape)?;
     let mut active = vec![true; graph.edges.len()];
     let mut solved = solve_active(&graph, &active)?;
@@ -151,7 +154,8 @@ fn solve_active(graph: &Graph, active: &[bool]) -> Result<Solved, Vec<NetworkErr
     } else {
         inverse_normal(jacobian).ok_or_else(|| {
             let mark = adjustment.loosest().map(|n| graph.nodes[n].name.clone()).unwrap_or_default();
-            let need = "could still move without any distance noticing; add a distance to it from a further mark";
+            let need =
+                "could still move without any distance noticing; add a distance to it from a further mark";
             vec![NetworkError::UnderDetermined { mark, need: need.to_owned() }]
         })?
     };
@@ -159,7 +163,9 @@ fn solve_active(graph: &Graph, active: &[bool]) -> Result<Solved, Vec<NetworkErr
         let evaluation = &adjustment.minimum.evaluation;
         let worst = evaluation.residuals.iamax();
         let reading = adjustment.readings[worst].unwrap_or(0);
-        return Err(vec![NetworkError::NotConverged { mark: graph.nodes[graph.edges[reading].mark].name.clone() }]);
+        return Err(vec![NetworkError::NotConverged {
+            mark: graph.nodes[graph.edges[reading].mark].name.clone(),
+        }]);
     }
     let snooped = standardise(&adjustment, &cofactor);
     Ok(Solved { adjustment, cofactor, snooped })
@@ -173,7 +179,11 @@ fn off_by(graph: &Graph, solved: &Solved, reading: usize) -> f64 {
 }
 
 fn misread(graph: &Graph, reading: usize, error_mm: f64) -> String {
-    let by = if error_mm.abs() >= 10.0 { format!("{:.0}", error_mm.abs()) } else { format!("{:.1}", error_mm.abs()) };
+    let by = if error_mm.abs() >= 10.0 {
+        format!("{:.0}", error_mm.abs())
+    } else {
+        format!("{:.1}", error_mm.abs())
+    };
     let word = if error_mm > 0.0 { "long" } else { "short" };
     format!("{} is about {by} mm {word}: misread?", graph.reading_name(reading))
 }
@@ -188,12 +198,14 @@ fn name_suspect(graph: &Graph, solved: &Solved, k: usize) -> TapeSuspect {
         }
         None => {
             let distances = solved.adjustment.readings.iter().filter(|r| r.is_some()).count();
-            let known: Vec<_> = graph.nodes.iter().filter(|n| matches!(n.known, Some((_, s)) if s > 0.0)).collect();
+            let known: Vec<_> =
+                graph.nodes.iter().filter(|n| matches!(n.known, Some((_, s)) if s > 0.0)).collect();
             let (node, axis) = (known[(k - distances) / 3], (k - distances) % 3);
             let sigma = node.known.map_or(0.0, |(_, sigma)| sigma);
             let error_mm = -solved.adjustment.minimum.evaluation.residuals[k] * sigma / snooped.share;
             let axis = ["x", "y", "z"][axis];
-            let message = format!("{} of {} seems about {:.1} mm off: is its place right?", axis, node.name, error_mm);
+            let message =
+                format!("{} of {} seems about {:.1} mm off: is its place right?", axis, node.name, error_mm);
             TapeSuspect { reading: None, error_mm, dropped: false, message }
         }
     }
@@ -203,7 +215,8 @@ fn disagreement(graph: &Graph, solved: &Solved, suspects: &[TapeSuspect]) -> Net
     let mut readings: Vec<usize> = suspects.iter().filter(|s| !s.dropped).filter_map(|s| s.reading).collect();
     if readings.is_empty() {
         let size = |k: &usize| solved.snooped[*k].standardised.map_or(0.0, f64::abs);
-        let mut order: Vec<usize> = (0..solved.snooped.len()).filter(|k| solved.snooped[*k].reading.is_some()).collect();
+        let mut order: Vec<usize> =
+            (0..solved.snooped.len()).filter(|k| solved.snooped[*k].reading.is_some()).collect();
         order.sort_by(|a, b| size(b).total_cmp(&size(a)));
         readings = order.into_iter().take(4).filter_map(|k| solved.snooped[k].reading).collect();
     }
@@ -229,10 +242,11 @@ impl Solved {
         scale: f64,
     ) -> NetworkSolution {
         let covariance = self.adjustment.spread_out(&self.cofactor) * (scale * scale);
-        let marks = graph.nodes.iter().zip(&self.adjustment.minimum.state).enumerate().map(|(n, (node, place))| {
-            let own = covariance.fixed_view::<3, 3>(3 * n, 3 * n).into_owned();
-            NetworkMark { name: node.name.clone(), position: *place, covariance: own }
-        });
+        let marks =
+            graph.nodes.iter().zip(&self.adjustment.minimum.state).enumerate().map(|(n, (node, place))| {
+                let own = covariance.fixed_view::<3, 3>(3 * n, 3 * n).into_owned();
+                NetworkMark { name: node.name.clone(), position: *place, covariance: own }
+            });
         let marks = marks.collect();
         let residuals = graph.edges.iter().enumerate().map(|(i, edge)| {
             let snooped = self.snooped.iter().find(|s| s.reading == Some(i)).filter(|_| active[i]);
@@ -255,7 +269,8 @@ impl Solved {
             chi_square,
             scale,
             iterations: self.adjustment.minimum.iterations,
-            converged: self.adjustment.minimum.converged || self.adjustment.columns.iter().all(Option::is_none),
+            converged: self.adjustment.minimum.converged
+                || self.adjustment.columns.iter().all(Option::is_none),
         }
     }
 }

@@ -4,9 +4,9 @@
 
 use nalgebra::{Matrix3, Point3, Vector3};
 
+use super::NetworkError;
 use super::network_graph::{Graph, listed};
 use super::trilaterate::{Trilateration, trilaterate};
-use super::NetworkError;
 use crate::space::Direction;
 use crate::survey::levenberg::{Evaluation, minimise};
 
@@ -18,6 +18,8 @@ const WORST_SIGMAS: f64 = 10.0;
 const IMPOSSIBLE_SIGMAS: f64 = 4.0;
 /// Triples of distances tried at most for one mark.
 const MOST_TRIPLES: usize = 200;
+/// Candidates followed in search of a second place.
+const RIVALS: usize = 6;
 
 /// A distance to a mark that stands already.
 #[derive(Clone, Copy, Debug)]
@@ -110,14 +112,11 @@ fn place_one(graph: &Graph, node: usize, sights: &[Sight]) -> Result<(Point3<f64
         return Err(Box::new(too_few));
     };
     let one = refine(sights, *first);
-    let (through, normal) = plane_of(sights);
-    let mirrored = one - normal * (2.0 * (one - through).dot(&normal));
-    let other = refine(sights, mirrored);
-    let (one, other) = if cost(sights, &other) < cost(sights, &one) { (other, one) } else { (one, other) };
+    let (one, other) = with_rival(sights, one, &candidates);
     if !redundant {
-        let worst = sights.iter().max_by(|a, b| {
-            (miss(a, &one) / a.sigma_mm).abs().total_cmp(&(miss(b, &one) / b.sigma_mm).abs())
-        });
+        let worst = sights
+            .iter()
+            .max_by(|a, b| (miss(a, &one) / a.sigma_mm).abs().total_cmp(&(miss(b, &one) / b.sigma_mm).abs()));
         if let Some(worst) = worst
             && (miss(worst, &one) / worst.sigma_mm).abs() > IMPOSSIBLE_SIGMAS
         {
@@ -133,11 +132,7 @@ fn place_one(graph: &Graph, node: usize, sights: &[Sight]) -> Result<(Point3<f64
             return Err(Box::new(move |_, _, _, _| fault.clone()));
         }
     }
-    let ruled_out = cost(sights, &other) - cost(sights, &one) > RULED_OUT;
-    let chosen = choose(graph, node, sights, one, other, ruled_out)
-        .map_err(|fault| -> Fault { Box::new(move |_, _, _, _| fault.clone()) })?;
-    let (sigma, weak) = certainty(sights, &chosen);
-    if let Some(known_to_mm) = weak {
+    if let (_, Some(known_to_mm)) = certainty(sights, &one) {
         let fault = NetworkError::Flat {
             mark: graph.nodes[node].name.clone(),
             plane: graph.list(&anchors),
@@ -145,7 +140,32 @@ fn place_one(graph: &Graph, node: usize, sights: &[Sight]) -> Result<(Point3<f64
         };
         return Err(Box::new(move |_, _, _, _| fault.clone()));
     }
+    let chosen = choose(graph, node, sights, one, other)
+        .map_err(|fault| -> Fault { Box::new(move |_, _, _, _| fault.clone()) })?;
+    let (sigma, _) = certainty(sights, &chosen);
     Ok((chosen, sigma))
+}
+
+/// The better of the places at which the distances agree best, and the best one apart from it.
+fn with_rival(
+    sights: &[Sight],
+    one: Point3<f64>,
+    candidates: &[Point3<f64>],
+) -> (Point3<f64>, Option<Point3<f64>>) {
+    let (through, normal) = plane_of(sights);
+    let mirrored = one - normal * (2.0 * (one - through).dot(&normal));
+    let mut order: Vec<&Point3<f64>> = candidates.iter().collect();
+    order.sort_by(|a, b| cost(sights, a).total_cmp(&cost(sights, b)));
+    let apart = |place: &Point3<f64>| (place - one).norm() > 1e-6 * sights[0].distance_mm;
+    let rival = std::iter::once(&mirrored)
+        .chain(order.into_iter().take(RIVALS))
+        .map(|start| refine(sights, *start))
+        .filter(|place| apart(place))
+        .min_by(|a, b| cost(sights, a).total_cmp(&cost(sights, b)));
+    match rival {
+        Some(rival) if cost(sights, &rival) < cost(sights, &one) => (rival, Some(one)),
+        rival => (one, rival),
+    }
 }
 
 /// Which of two places is meant: by the distances, else by the side.
@@ -154,17 +174,26 @@ fn choose(
     node: usize,
     sights: &[Sight],
     one: Point3<f64>,
-    other: Point3<f64>,
-    ruled_out: bool,
+    other: Option<Point3<f64>>,
 ) -> Result<Point3<f64>, NetworkError> {
-    let apart = one - other;
     let mark = graph.nodes[node].name.clone();
-    let mut sides: Vec<Direction> =
-        sights.iter().filter(|s| graph.edges[s.edge].mark == node).filter_map(|s| graph.edges[s.edge].side).collect();
+    let mut sides: Vec<Direction> = sights
+        .iter()
+        .filter(|s| graph.edges[s.edge].mark == node)
+        .filter_map(|s| graph.edges[s.edge].side)
+        .collect();
     sides.dedup();
-    if apart.norm() < 1e-6 * sights[0].distance_mm {
-        return Ok(one);
+    // Only one place: a side is not needed, but must not be plainly wrong.
+    let beyond = |side: &&Direction| {
+        sights.iter().all(|s| side.unit().dot(&(one - s.anchor)) < -IMPOSSIBLE_SIGMAS * s.sigma_mm)
+    };
+    let ruled_out = other.is_none_or(|other| cost(sights, &other) - cost(sights, &one) > RULED_OUT);
+    if ruled_out && let Some(side) = sides.iter().find(beyond) {
+        let against = "its distances put it on the other side of every mark it was measured from".to_owned();
+        return Err(NetworkError::SideContradicted { mark, side: side.word(), against });
     }
+    let Some(other) = other else { return Ok(one) };
+    let apart = one - other;
     let (word_one, word_other) = (Direction::nearest(&apart).word(), Direction::nearest(&-apart).word());
     let Some(side) = sides.first().copied() else {
         if ruled_out {
@@ -193,7 +222,12 @@ fn choose(
         if ruled_out {
             return Ok(one);
         }
-        return Err(NetworkError::SideDoesNotTell { mark, side: side.word(), one: word_one, other: word_other });
+        return Err(NetworkError::SideDoesNotTell {
+            mark,
+            side: side.word(),
+            one: word_one,
+            other: word_other,
+        });
     }
     if along > 0.0 {
         Ok(one)
@@ -224,8 +258,12 @@ fn evaluate(sights: &[Sight], place: &Point3<f64>) -> Evaluation {
 }
 
 fn refine(sights: &[Sight], start: Point3<f64>) -> Point3<f64> {
-    minimise(start, |place| evaluate(sights, place), |place, step| place + Vector3::new(step[0], step[1], step[2]))
-        .state
+    minimise(
+        start,
+        |place| evaluate(sights, place),
+        |place, step| place + Vector3::new(step[0], step[1], step[2]),
+    )
+    .state
 }
 
 /// Plane of the marks measured from, least squares: a point and the normal.
@@ -278,32 +316,36 @@ fn triples(sights: &[Sight]) -> Vec<[usize; 3]> {
 
 /// Two distances that cannot meet, with the shortfall.
 fn apart(graph: &Graph, node: usize, sights: &[Sight]) -> Option<NetworkError> {
-    let mut worst: Option<(f64, NetworkError)> = None;
+    let (mut why, mut again) = (Vec::new(), Vec::new());
     for (i, a) in sights.iter().enumerate() {
         for b in &sights[i + 1..] {
             let between = (a.anchor - b.anchor).norm();
             let (from_a, from_b) = (graph.reading_name(a.edge), graph.reading_name(b.edge));
-            let short = between - a.distance_mm - b.distance_mm;
+            let marks = graph.list(&[a.node, b.node]);
+            let sum = a.distance_mm + b.distance_mm;
+            let short = between - sum;
             let over = (a.distance_mm - b.distance_mm).abs() - between;
             let allowed = IMPOSSIBLE_SIGMAS * a.sigma_mm.hypot(b.sigma_mm);
-            let (off, why) = if short > allowed {
-                let marks = graph.list(&[a.node, b.node]);
-                let sum = a.distance_mm + b.distance_mm;
-                (short, format!("{from_a} and {from_b} together reach {sum:.1} mm, {short:.1} mm short of the {between:.1} mm between {marks}"))
+            if short > allowed {
+                why.push(format!(
+                    "{from_a} and {from_b} together reach {sum:.1} mm, {short:.1} mm short of the {between:.1} mm between {marks}"
+                ));
             } else if over > allowed {
-                let marks = graph.list(&[a.node, b.node]);
-                (over, format!("{from_a} and {from_b} differ by {over:.1} mm more than the {between:.1} mm between {marks}"))
+                why.push(format!(
+                    "{from_a} and {from_b} differ by {over:.1} mm more than the {between:.1} mm between {marks}"
+                ));
             } else {
                 continue;
-            };
-            if worst.as_ref().is_none_or(|(most, _)| off > *most) {
-                let mark = graph.nodes[node].name.clone();
-                let again = listed(vec![from_a, from_b]);
-                worst = Some((off, NetworkError::Impossible { mark, why, again }));
+            }
+            for name in [from_a, from_b] {
+                if !again.contains(&name) {
+                    again.push(name);
+                }
             }
         }
     }
-    worst.map(|(_, fault)| fault)
+    let mark = graph.nodes[node].name.clone();
+    (!why.is_empty()).then(|| NetworkError::Impossible { mark, why: why.join(", "), again: listed(again) })
 }
 
 /// What a mark lacks.
@@ -325,15 +367,16 @@ fn too_few(
         }
     }
     let mut need = match standing.as_slice() {
-        [] => "has no distance to a placed mark and needs three, from marks that are not on one line".to_owned(),
+        [] => {
+            "has no distance to a placed mark and needs three, from marks that are not on one line".to_owned()
+        }
         [one] => format!(
             "has a distance to {} only; it needs two more, from marks off each other's line",
             graph.nodes[*one].name
         ),
-        [_, _] => format!(
-            "needs one more distance, best from a mark off the line of {}",
-            graph.list(&standing)
-        ),
+        [_, _] => {
+            format!("needs one more distance, best from a mark off the line of {}", graph.list(&standing))
+        }
         _ => format!(
             "needs one more distance, from a mark off the line on which {} lie",
             graph.list(&standing)

@@ -43,9 +43,8 @@ pub fn f_tail(x: f64, above: f64, below: f64) -> f64 {
 /// assert!((student_factor(0.95, 4.0) - 2.776).abs() < 1e-3);
 /// ```
 pub fn student_factor(level: f64, degrees_of_freedom: f64) -> f64 {
-    let outside = |t: f64| {
-        beta_lower(degrees_of_freedom / 2.0, 0.5, degrees_of_freedom / (degrees_of_freedom + t * t))
-    };
+    let outside =
+        |t: f64| beta_lower(degrees_of_freedom / 2.0, 0.5, degrees_of_freedom / (degrees_of_freedom + t * t));
     let goal = 1.0 - level;
     let (mut low, mut high) = (0.0, 1.0);
     while outside(high) > goal && high < 1e12 {

@@ -8,5 +8,6 @@ mod special;
 
 pub use chance::{chi_square_tail, f_tail, normal_below, student_factor};
 pub use combine::{
-    combine_correlated, combine_uncorrelated, effective_degrees_of_freedom, half_width_sigma, resolution_sigma,
+    combine_correlated, combine_uncorrelated, effective_degrees_of_freedom, half_width_sigma,
+    resolution_sigma,
 };
