@@ -12,7 +12,10 @@ fn bay(half_mm: f64) -> Bounds {
 }
 
 fn from_above(half_mm: f64, target: [f64; 3]) -> CorridorAsk {
-    CorridorAsk::new(Point3::from(target), Outside { bay: bay(half_mm), open: vec![Direction::Up] })
+    let mut ask =
+        CorridorAsk::new(Point3::from(target), Outside { bay: bay(half_mm), open: vec![Direction::Up] });
+    ask.floor_mm = 0.0;
+    ask
 }
 
 fn hole(z_mm: (f64, f64), at: [f64; 2], radius_mm: f64) -> Part {
@@ -48,7 +51,8 @@ fn check_path(world: &dyn Obstacles, ask: &CorridorAsk, found: &Corridor, case: 
 
 #[test]
 fn widths_match_closed_forms() {
-    let plate = |d: f64, thick: f64| Analytic::new().with("plate", hole((0.0, thick), [37.0, -21.0], d / 2.0));
+    let plate =
+        |d: f64, thick: f64| Analytic::new().with("plate", hole((0.0, thick), [37.0, -21.0], d / 2.0));
     let cases: Vec<(&str, Analytic, [f64; 3], f64)> = vec![
         ("a hole passes its diameter: 60", plate(60.0, 20.0), [0.0, 0.0, -200.0], 60.0),
         ("a thin plate too: 60", plate(60.0, 1.0), [0.0, 0.0, -200.0], 60.0),
@@ -139,6 +143,12 @@ fn shut_open_and_narrowest() {
     assert!(found.settled && found.upper_mm <= 1.0 && found.path.is_empty() && found.narrowest.is_none());
     assert_eq!(found.shut_by, [0], "the lid shuts it");
 
+    let mut coarse = ask.clone();
+    coarse.floor_mm = 10.0;
+    let below = corridor(&shut, &coarse).unwrap();
+    assert!(below.settled && below.lower_mm == 0.0 && below.upper_mm <= 10.0, "under the floor: {below:?}");
+    assert!(below.effort.queries <= found.effort.queries, "and no dearer");
+
     let open = corridor(&Analytic::new(), &ask).unwrap();
     assert!(open.settled && open.upper_mm == f64::INFINITY && open.lower_mm >= 249.0, "{open:?}");
 
@@ -205,6 +215,7 @@ fn maze_ask() -> CorridorAsk {
     let mut ask = from_above(MAZE_HALF_MM, [0.0, 0.0, -95.0]);
     ask.touch_mm = 5.0;
     ask.cap_mm = 150.0;
+    ask.floor_mm = 4.0;
     ask
 }
 
@@ -270,12 +281,24 @@ impl Grid {
             }
             let (x, y, z) = (i % n, i / n % n, i / plane);
             let mut next = Vec::with_capacity(6);
-            if x > 0 { next.push(i - 1); }
-            if x + 1 < n { next.push(i + 1); }
-            if y > 0 { next.push(i - n); }
-            if y + 1 < n { next.push(i + n); }
-            if z > 0 { next.push(i - plane); }
-            if z + 1 < n { next.push(i + plane); }
+            if x > 0 {
+                next.push(i - 1);
+            }
+            if x + 1 < n {
+                next.push(i + 1);
+            }
+            if y > 0 {
+                next.push(i - n);
+            }
+            if y + 1 < n {
+                next.push(i + n);
+            }
+            if z > 0 {
+                next.push(i - plane);
+            }
+            if z + 1 < n {
+                next.push(i + plane);
+            }
             for j in next {
                 if !seen[j] && open(j) && joined(i, j) {
                     seen[j] = true;
@@ -297,12 +320,17 @@ fn two_hundred_mazes_agree_with_a_grid() {
         let case = format!("maze {seed}");
         check_path(&world, &ask, &found, &case);
         unsettled += usize::from(!found.settled);
-        assert!(!found.settled || found.upper_mm - found.lower_mm <= 1.0 + 1e-9 || found.upper_mm.is_infinite());
-        let surely = Grid::new(&world, 24, Flood::Surely);
-        let maybe = Grid::new(&world, 24, Flood::Maybe);
+        assert!(
+            !found.settled || found.upper_mm - found.lower_mm <= 1.0 + 1e-9 || found.upper_mm.is_infinite()
+        );
+        let surely = Grid::new(&world, 20, Flood::Surely);
+        let maybe = Grid::new(&world, 20, Flood::Maybe);
         if found.upper_mm.is_finite() {
             let over_mm = 0.5 * found.upper_mm + 1e-9;
-            assert!(!surely.passes(over_mm, &ask, Flood::Surely), "{case}: the grid passes more than {found:?}");
+            assert!(
+                !surely.passes(over_mm, &ask, Flood::Surely),
+                "{case}: the grid passes more than {found:?}"
+            );
         }
         if found.lower_mm > 0.0 {
             assert!(
@@ -314,18 +342,23 @@ fn two_hundred_mazes_agree_with_a_grid() {
         sum_mm += found.lower_mm;
         queries += found.effort.queries;
     }
-    println!("shut {shut}, mean width {}, mean queries {}, unsettled {unsettled}", sum_mm / 200.0, queries / 200);
+    println!(
+        "shut {shut}, mean width {}, mean queries {}, unsettled {unsettled}",
+        sum_mm / 200.0,
+        queries / 200
+    );
     assert!(shut < 60 && sum_mm / 200.0 > 10.0, "the mazes are worth something: {shut} shut, {sum_mm}");
-    assert!(unsettled <= 2, "{unsettled} of 200 unsettled");
+    assert!(unsettled == 0, "{unsettled} of 200 unsettled");
 }
 
 #[test]
 fn more_or_bigger_obstacles_never_widen_a_corridor() {
     let ask = maze_ask();
-    for seed in 1000..1040 {
+    for seed in 1000..1020 {
         let before = corridor(&maze(seed), &ask).unwrap();
         let mut lots = Lots(seed ^ 0xabcd);
-        let center = Point3::new(lots.between(-80.0, 80.0), lots.between(-80.0, 80.0), lots.between(-40.0, 90.0));
+        let center =
+            Point3::new(lots.between(-80.0, 80.0), lots.between(-80.0, 80.0), lots.between(-40.0, 90.0));
         for radius_mm in [10.0, 30.0] {
             let more = maze(seed).with("more", Part::Ball { center, radius_mm });
             let after = corridor(&more, &ask).unwrap();
@@ -362,7 +395,12 @@ fn an_arm_goes_straight_where_it_can_and_round_the_corner_where_it_must() {
         (at - shoulder).norm() + (at - ask.target).norm()
     };
     // At best the ball's centre passes 10 short of the hole's axis; it also rounds the rim.
-    assert!(length_mm > by(170.0, 1.0) && length_mm < 1.01 * by(180.0, 1.0), "{length_mm}: {} {}", by(170.0, 1.0), by(180.0, 1.0));
+    assert!(
+        length_mm > by(170.0, 1.0) && length_mm < 1.01 * by(180.0, 1.0),
+        "{length_mm}: {} {}",
+        by(170.0, 1.0),
+        by(180.0, 1.0)
+    );
     assert_eq!(reach.reaches, Reaches::NotProved, "720 mm or so with an arm of 700: {length_mm}");
     assert_eq!(search.reach(&shoulder, 760.0, 40.0).unwrap().reaches, Reaches::Yes);
     assert_eq!(search.reach(&shoulder, 600.0, 40.0).unwrap().reaches, Reaches::No, "not even straight");
@@ -377,9 +415,9 @@ fn wrong_questions_say_what_is_wrong() {
     let world = Analytic::new().with("block", block([-50.0, -50.0, -50.0], [50.0, 50.0, 50.0]));
     let said = |ask: &CorridorAsk| corridor(&world, ask).unwrap_err().to_string();
     insta::assert_snapshot!(said(&from_above(250.0, [0.0, 0.0, 20.0])),
-        @"the point lies 30 mm inside `block`; move it to the surface, or list `block` among the bodies taken off first");
+        @"the point lies 30.0 mm inside `block`; move it to the surface, or list `block` among the bodies taken off first");
     insta::assert_snapshot!(said(&from_above(250.0, [0.0, 0.0, 260.0])),
-        @"the point (0.0, 0.0, 260.0) lies 10 mm outside the bay; move the point or enlarge the bay's bounds");
+        @"the point (0.0, 0.0, 260.0) lies 10.0 mm outside the bay; move the point or enlarge the bay's bounds");
     let mut ask = from_above(250.0, [0.0, 0.0, 60.0]);
     ask.outside.open.clear();
     insta::assert_snapshot!(said(&ask), @"no side of the bay is open; name at least one, such as `up`");

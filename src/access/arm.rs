@@ -22,11 +22,36 @@ const FUNCTIONAL: &str = "NUREG-0700 rev. 3 table 11.4, quoting MIL-STD-1472G ap
 
 /// All arms known by name.
 pub const ARMS: [Arm; 9] = [
-    Arm { name: "grip-woman-p5", what: "shoulder to grip, woman, 5th percentile", length_mm: 555.0, source: BRITISH },
-    Arm { name: "grip-woman-p50", what: "shoulder to grip, woman, 50th percentile", length_mm: 600.0, source: BRITISH },
-    Arm { name: "grip-man-p5", what: "shoulder to grip, man, 5th percentile", length_mm: 610.0, source: BRITISH },
-    Arm { name: "grip-man-p50", what: "shoulder to grip, man, 50th percentile", length_mm: 665.0, source: BRITISH },
-    Arm { name: "grip-man-p95", what: "shoulder to grip, man, 95th percentile", length_mm: 715.0, source: BRITISH },
+    Arm {
+        name: "grip-woman-p5",
+        what: "shoulder to grip, woman, 5th percentile",
+        length_mm: 555.0,
+        source: BRITISH,
+    },
+    Arm {
+        name: "grip-woman-p50",
+        what: "shoulder to grip, woman, 50th percentile",
+        length_mm: 600.0,
+        source: BRITISH,
+    },
+    Arm {
+        name: "grip-man-p5",
+        what: "shoulder to grip, man, 5th percentile",
+        length_mm: 610.0,
+        source: BRITISH,
+    },
+    Arm {
+        name: "grip-man-p50",
+        what: "shoulder to grip, man, 50th percentile",
+        length_mm: 665.0,
+        source: BRITISH,
+    },
+    Arm {
+        name: "grip-man-p95",
+        what: "shoulder to grip, man, 95th percentile",
+        length_mm: 715.0,
+        source: BRITISH,
+    },
     Arm {
         name: "functional-woman-p5",
         what: "functional reach, shoulders against a wall, woman, 5th percentile",

@@ -80,10 +80,7 @@ impl AccessError {
     }
 
     /// The point when all its coordinates are finite.
-    pub(super) fn finite_point(
-        what: &'static str,
-        point: &nalgebra::Point3<f64>,
-    ) -> Result<(), AccessError> {
+    pub(super) fn finite_point(what: &'static str, point: &nalgebra::Point3<f64>) -> Result<(), AccessError> {
         for value in point.iter() {
             AccessError::in_range(what, *value, -1.0e6..=1.0e6, "finite and within 1 km of the datum")?;
         }

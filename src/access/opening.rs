@@ -68,7 +68,13 @@ pub const OPENINGS: [Opening; 13] = [
     opening("hand-clenched-bare", "fist to the wrist", Wear::Bare, 125.0, Some((95.0, 125.0))),
     opening("hand-clenched-gloved", "fist to the wrist", Wear::Gloved, 150.0, Some((115.0, 150.0))),
     opening("hand-holding-25-bare", "hand that holds a 25 mm object", Wear::Bare, 95.0, Some((95.0, 95.0))),
-    opening("hand-holding-25-gloved", "hand that holds a 25 mm object", Wear::Gloved, 150.0, Some((150.0, 150.0))),
+    opening(
+        "hand-holding-25-gloved",
+        "hand that holds a 25 mm object",
+        Wear::Gloved,
+        150.0,
+        Some((150.0, 150.0)),
+    ),
     opening("arm-to-elbow", "arm to the elbow", Wear::LightClothing, 115.0, Some((100.0, 115.0))),
     opening("arm-to-shoulder", "arm to the shoulder", Wear::LightClothing, 125.0, Some((125.0, 125.0))),
 ];

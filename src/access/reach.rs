@@ -47,7 +47,12 @@ impl CorridorSearch<'_> {
     ) -> Result<Reach, AccessError> {
         AccessError::finite_point("a coordinate of the shoulder", shoulder)?;
         AccessError::in_range("the arm's length, mm,", arm_mm, 1.0..=1e5, "1 mm to 100 m")?;
-        AccessError::in_range("the width asked for, mm,", width_mm, 0.1..=self.ask.cap_mm, "0.1 mm to the cap")?;
+        AccessError::in_range(
+            "the width asked for, mm,",
+            width_mm,
+            0.1..=self.ask.cap_mm,
+            "0.1 mm to the cap",
+        )?;
         let outside = self.ask.outside.clone();
         let sides = outside.facing(shoulder);
         if sides.is_empty() {
@@ -76,9 +81,8 @@ impl CorridorSearch<'_> {
             let reaches = if straight_mm > arm_mm { Reaches::No } else { Reaches::NotProved };
             return Ok(Reach { reaches, straight_mm, length_mm: None, path: Vec::new() });
         };
-        let way_mm = length_mm(
-            std::iter::once(shoulder).chain(path.iter().map(|point| &point.at)).chain([&target]),
-        );
+        let way_mm =
+            length_mm(std::iter::once(shoulder).chain(path.iter().map(|point| &point.at)).chain([&target]));
         let reaches = if straight_mm > arm_mm {
             Reaches::No
         } else if way_mm <= arm_mm {

@@ -114,7 +114,12 @@ pub fn pour_room(
     limit_mm: f64,
 ) -> Result<RoomAbout, AccessError> {
     AccessError::in_range("the spout radius, mm,", radius_mm, 0.1..=500.0, "0.1 to 500 mm")?;
-    AccessError::in_range("the spout length, mm,", length_mm, radius_mm..=5000.0, "the spout radius to 5000 mm")?;
+    AccessError::in_range(
+        "the spout length, mm,",
+        length_mm,
+        radius_mm..=5000.0,
+        "the spout radius to 5000 mm",
+    )?;
     let spout = Shape::Capsule(Capsule { radius_mm, core_mm: length_mm - radius_mm });
     let pose = world_from_along(axis, 0.5 * (length_mm + radius_mm));
     Ok(room_about(bodies, without, &IndexedShape::new(Arc::new(spout)), &pose, limit_mm))

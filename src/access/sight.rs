@@ -208,21 +208,11 @@ mod tests {
     #[test]
     fn half_a_target_behind_a_straight_edge() {
         // The edge of the block stands midway between a far eye's axis and the target: half is seen.
-        let block =
-            Bounds { min: Point3::new(-500.0, -500.0, 40.0), max: Point3::new(0.0, 500.0, 60.0) };
+        let block = Bounds { min: Point3::new(-500.0, -500.0, 40.0), max: Point3::new(0.0, 500.0, 60.0) };
         let world = Analytic::new().with("block", Part::Block(block));
         let eye = Point3::new(0.0, 0.0, 1.0e5);
-        let sight = seen_share(
-            &world,
-            &eye,
-            None,
-            &Point3::origin(),
-            &Vector3::z_axis(),
-            30.0,
-            400,
-            0.0,
-        )
-        .unwrap();
+        let sight =
+            seen_share(&world, &eye, None, &Point3::origin(), &Vector3::z_axis(), 30.0, 400, 0.0).unwrap();
         assert!((sight.share() - 0.5).abs() < 0.02, "{sight:?}");
         let away =
             seen_share(&world, &eye, None, &Point3::origin(), &-Vector3::z_axis(), 30.0, 40, 0.0).unwrap();

@@ -39,15 +39,13 @@ impl BoxTree {
 
     fn build(&mut self, boxes: &[Bounds], first: usize, count: usize) -> usize {
         let range = first..first + count;
-        let bounds =
-            self.order[range.clone()].iter().fold(Bounds::EMPTY, |all, i| all.union(&boxes[*i]));
+        let bounds = self.order[range.clone()].iter().fold(Bounds::EMPTY, |all, i| all.union(&boxes[*i]));
         let node = self.nodes.len();
         self.nodes.push(Node { bounds, content: Content::Leaf { first, count } });
         if count > LEAF {
             let axis = bounds.size().imax();
-            self.order[range].sort_by(|a, b| {
-                boxes[*a].center()[axis].total_cmp(&boxes[*b].center()[axis]).then(a.cmp(b))
-            });
+            self.order[range]
+                .sort_by(|a, b| boxes[*a].center()[axis].total_cmp(&boxes[*b].center()[axis]).then(a.cmp(b)));
             let left = self.build(boxes, first, count / 2);
             let right = self.build(boxes, first + count / 2, count - count / 2);
             self.nodes[node].content = Content::Inner { left, right };
@@ -77,8 +75,7 @@ impl BoxTree {
                     }
                 }
                 Content::Inner { left, right } => {
-                    let (a, b) =
-                        (distance(&self.nodes[left].bounds), distance(&self.nodes[right].bounds));
+                    let (a, b) = (distance(&self.nodes[left].bounds), distance(&self.nodes[right].bounds));
                     if a <= b {
                         stack.push((right, b));
                         stack.push((left, a));

@@ -42,7 +42,7 @@ pub struct Corridor {
     /// No ball of a greater diameter passes, mm: proved. Infinite when widths over the cap were
     /// not told apart.
     pub upper_mm: f64,
-    /// Whether the interval is as narrow as asked (or the cap was reached); false only when the
+    /// Whether the interval is as narrow as asked, or the cap or the floor was reached; false only when the
     /// budget ran out or two ways are within rounding of each other.
     pub settled: bool,
     /// From the open side to the place where the ball touches the point; empty when `lower_mm` is 0.

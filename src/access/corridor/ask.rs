@@ -16,6 +16,9 @@ pub struct CorridorAsk {
     pub outside: Outside,
     /// Widths over this are all alike, mm: the answer says `at least` and stops.
     pub cap_mm: f64,
+    /// Widths under this are of no use to anybody and all alike, mm: once it is proved that nothing
+    /// wider passes, the search stops. Narrow places cost the most to tell apart.
+    pub floor_mm: f64,
     /// The proved interval of the width is no wider than this, mm.
     pub tolerance_mm: f64,
     /// Most questions asked of the obstacles; when they are spent, the interval stays as wide as it is.
@@ -23,9 +26,17 @@ pub struct CorridorAsk {
 }
 
 impl CorridorAsk {
-    /// The usual: touched within 10 mm, widths over 250 mm alike, to 1 mm.
+    /// The usual: touched within 10 mm, widths over 250 mm alike and under 10 mm, to 1 mm.
     pub fn new(target: Point3<f64>, outside: Outside) -> Self {
-        CorridorAsk { target, touch_mm: 10.0, outside, cap_mm: 250.0, tolerance_mm: 1.0, budget: 400_000 }
+        CorridorAsk {
+            target,
+            touch_mm: 10.0,
+            outside,
+            cap_mm: 250.0,
+            floor_mm: 10.0,
+            tolerance_mm: 1.0,
+            budget: 400_000,
+        }
     }
 
     /// # Errors
@@ -33,7 +44,18 @@ impl CorridorAsk {
     pub(super) fn validate(&self) -> Result<(), AccessError> {
         AccessError::finite_point("a coordinate of the service point", &self.target)?;
         AccessError::in_range("the touch distance, mm,", self.touch_mm, 1.0..=1000.0, "1 to 1000 mm")?;
-        AccessError::in_range("the greatest width of interest, mm,", self.cap_mm, 2.0..=5000.0, "2 to 5000 mm")?;
+        AccessError::in_range(
+            "the greatest width of interest, mm,",
+            self.cap_mm,
+            2.0..=5000.0,
+            "2 to 5000 mm",
+        )?;
+        AccessError::in_range(
+            "the least width of interest, mm,",
+            self.floor_mm,
+            0.0..=self.cap_mm,
+            "0 mm to the cap",
+        )?;
         AccessError::in_range("the tolerance, mm,", self.tolerance_mm, 0.01..=100.0, "0.01 to 100 mm")?;
         self.outside.validate()?;
         let beyond = self.outside.bay.distance_mm(&self.target);

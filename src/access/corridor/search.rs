@@ -11,8 +11,11 @@ use super::field::{Field, Spot};
 use super::prove::{Bend, bent, least};
 use super::pull::{Pull, length_mm, taut};
 use super::tree::Tree;
-use super::walk::{Route, WalkAsk, Walker, on_side};
+use super::walk::{Part, Route, WalkAsk, Walker, on_side};
 use super::{Corridor, CorridorAsk, CorridorPoint, Effort, Narrowest};
+
+/// Most walks past one run of doubtful boxes before the whole way is looked at again.
+const PART_ROUNDS: usize = 100;
 
 /// A search for corridors to one point; its boxes serve every question asked of it.
 pub struct CorridorSearch<'a> {
@@ -109,14 +112,17 @@ impl<'a> CorridorSearch<'a> {
     /// The widest corridor.
     pub fn widest(&mut self) -> Corridor {
         let cap_mm = 0.5 * self.ask.cap_mm;
-        let within_mm = 0.5 * self.ask.tolerance_mm;
+        // A hair less than asked, so that rounding does not keep the loop from ending.
+        let within_mm = 0.5 * self.ask.tolerance_mm * (1.0 - 1e-6);
+        let is_within = |lower_mm: f64, upper_mm: f64| upper_mm - lower_mm <= within_mm * (1.0 + 5e-7);
         let (mut lower_mm, mut upper_mm, mut tried_mm) = (0.0_f64, cap_mm, 0.0_f64);
         let (mut refuted, mut stuck) = (false, false);
         let mut way: Vec<Spot> = Vec::new();
         let mut narrowest = None;
         let mut shut_by = Vec::new();
         let sides = self.ask.outside.open.clone();
-        while upper_mm - lower_mm > within_mm {
+        let floor_mm = 0.5 * self.ask.floor_mm;
+        while !is_within(lower_mm, upper_mm) && upper_mm > floor_mm {
             let from_mm = lower_mm.max(tried_mm);
             let radius_mm = if upper_mm - from_mm > 4.0 * within_mm {
                 0.5 * (from_mm + upper_mm)
@@ -124,7 +130,8 @@ impl<'a> CorridorSearch<'a> {
                 from_mm + self.slack_mm
             } else {
                 (from_mm + within_mm).min(upper_mm)
-            };
+            }
+            .max(floor_mm.min(upper_mm));
             if radius_mm > upper_mm || (refuted && radius_mm >= upper_mm) {
                 break;
             }
@@ -152,12 +159,12 @@ impl<'a> CorridorSearch<'a> {
                 Passes::Spent => break,
             }
         }
-        let capped = !refuted && upper_mm - lower_mm <= within_mm;
+        let capped = !refuted && is_within(lower_mm, upper_mm);
         let way = self.tidied(way, lower_mm);
         Corridor {
             lower_mm: 2.0 * lower_mm,
             upper_mm: if refuted { 2.0 * upper_mm.max(lower_mm) } else { f64::INFINITY },
-            settled: capped || upper_mm - lower_mm <= within_mm,
+            settled: is_within(lower_mm, upper_mm) || upper_mm <= floor_mm,
             length_mm: length_mm(way.iter().map(|spot| &spot.at)),
             path: points(&way),
             narrowest: narrowest.map(|spot| self.narrowest(&spot)),
@@ -173,44 +180,84 @@ impl<'a> CorridorSearch<'a> {
         sides: &[Direction],
         leave: &dyn Fn(&Point3<f64>) -> f64,
     ) -> Passes {
-        let good_mm = radius_mm - 0.25 * self.slack_mm;
+        let ask = WalkAsk {
+            target: self.ask.target,
+            touch_mm: radius_mm + self.touch_mm,
+            radius_mm,
+            good_mm: radius_mm - 0.25 * self.slack_mm,
+            sides,
+            leave,
+        };
         loop {
             if self.field.queries > self.ask.budget {
                 return Passes::Spent;
             }
-            let ask = WalkAsk {
-                target: self.ask.target,
-                touch_mm: radius_mm + self.touch_mm,
-                radius_mm,
-                good_mm,
-                sides,
-                leave,
-            };
-            let route = match self.walker.walk(&self.tree, &ask) {
+            let route = match self.walker.walk(&self.tree, &ask, None) {
                 Ok(route) => route,
                 Err(closed) => {
                     return Passes::No(closed.widest.map_or(Vec::new(), |cell| self.round(cell)));
                 }
             };
-            let mut doubtful = Vec::new();
-            for &cell in &route.cells {
-                if !self.good(cell, good_mm) {
-                    doubtful.push(cell);
-                }
-            }
-            if doubtful.is_empty() {
-                match self.proved(&route, radius_mm) {
+            let split = match self.first_doubtful(&route, ask.good_mm) {
+                Some((first, last)) => self.settle(&ask, &route, first, last),
+                None => match self.proved(&route, radius_mm) {
                     Ok(way) => return Passes::Along(way),
-                    Err(cells) => doubtful = cells,
-                }
-            }
-            for cell in doubtful {
-                if self.tree.half(cell).norm() < self.slack_mm / 16.0 {
-                    return Passes::Undecided;
-                }
-                self.tree.split(cell, &mut self.field);
+                    Err(cells) => self.split(&cells),
+                },
+            };
+            if !split {
+                return Passes::Undecided;
             }
         }
+    }
+
+    /// The first run of doubtful boxes on a route: where it begins and ends.
+    fn first_doubtful(&mut self, route: &Route, good_mm: f64) -> Option<(usize, usize)> {
+        let first = (0..route.cells.len()).find(|i| !self.good(route.cells[*i], good_mm))?;
+        let mut last = first;
+        while last + 1 < route.cells.len() && !self.good(route.cells[last + 1], good_mm) {
+            last += 1;
+        }
+        Some((first, last))
+    }
+
+    /// Splits a run of doubtful boxes, and again what it becomes, until the way past it is good or
+    /// closed nearby. False when boxes would become too small.
+    fn settle(&mut self, ask: &WalkAsk<'_>, route: &Route, first: usize, last: usize) -> bool {
+        let window = route.cells[first..=last]
+            .iter()
+            .fold(Bounds::EMPTY, |all, cell| all.union(&self.tree.bounds(*cell)));
+        let part = Part {
+            window: window.grown(0.5 * window.size().max()),
+            first: first.checked_sub(1).map(|i| route.cells[i]),
+            last: route.cells.get(last + 1).copied(),
+        };
+        if !self.split(&route.cells[first..=last]) {
+            return false;
+        }
+        for _ in 0..PART_ROUNDS {
+            let Ok(passage) = self.walker.walk(&self.tree, ask, Some(part)) else { return true };
+            let mut doubtful = passage.cells;
+            doubtful.retain(|cell| !self.good(*cell, ask.good_mm));
+            if doubtful.is_empty() || self.field.queries > self.ask.budget {
+                return true;
+            }
+            if !self.split(&doubtful) {
+                return false;
+            }
+        }
+        true
+    }
+
+    /// Splits boxes; false when one is too small for that to be of use.
+    fn split(&mut self, cells: &[u32]) -> bool {
+        if cells.iter().any(|cell| self.tree.half(*cell).norm() < self.slack_mm / 16.0) {
+            return false;
+        }
+        for cell in cells {
+            self.tree.split(*cell, &mut self.field);
+        }
+        true
     }
 
     /// Whether a box has a place clear enough; looks for one once.
@@ -242,7 +289,8 @@ impl<'a> CorridorSearch<'a> {
         };
         let bay = self.ask.outside.bay;
         let keep = |at: Point3<f64>| bay.nearest(&at);
-        let out = self.leaving(outer, route.side, floor_mm).ok_or(vec![outer])?;
+        let Some(side) = route.side else { return Err(Vec::new()) };
+        let out = self.leaving(outer, side, floor_mm).ok_or(vec![outer])?;
         let mut way = vec![out];
         let how = Bend { floor_mm, slack_mm: self.slack_mm, depth: 3 };
         let mut before = (out, outer);
@@ -393,16 +441,16 @@ impl<'a> CorridorSearch<'a> {
     fn narrowest(&mut self, spot: &Spot) -> Narrowest {
         let spread_mm = 0.05 * spot.clear_mm.max(0.0) + self.ask.tolerance_mm;
         self.field.look(&spot.at, spread_mm);
-        let bodies = numbers(
-            self.field.seen.iter().filter(|near| near.clearance_mm <= spot.clear_mm + spread_mm),
-        );
+        let bodies =
+            numbers(self.field.seen.iter().filter(|near| near.clearance_mm <= spot.clear_mm + spread_mm));
         Narrowest { at: spot.at, width_mm: 2.0 * spot.clear_mm, bodies }
     }
 
     /// The obstacles round a box, the nearest first.
     fn round(&mut self, cell: u32) -> Vec<usize> {
         let spot = self.tree.cells[cell as usize].best;
-        let spread_mm = 0.05 * spot.clear_mm.max(0.0) + self.ask.tolerance_mm + 2.0 * self.tree.half(cell).norm();
+        let spread_mm =
+            0.05 * spot.clear_mm.max(0.0) + self.ask.tolerance_mm + 2.0 * self.tree.half(cell).norm();
         self.field.look(&spot.at, spread_mm);
         numbers(self.field.seen.iter().filter(|near| near.clearance_mm <= spot.clear_mm + spread_mm))
     }

@@ -79,7 +79,29 @@ impl Tree {
         self.cells[cell as usize].first_child == NONE
     }
 
+    /// Appends the whole boxes within a distance of a place.
+    pub fn within(&self, at: &Point3<f64>, distance_mm: f64, into: &mut Vec<u32>) {
+        for root in 0..self.counts.iter().product() {
+            self.whole_within(root, at, distance_mm, into);
+        }
+    }
+
+    fn whole_within(&self, cell: u32, at: &Point3<f64>, distance_mm: f64, into: &mut Vec<u32>) {
+        if self.bounds(cell).distance_mm(at) > distance_mm {
+            return;
+        }
+        if self.is_leaf(cell) {
+            into.push(cell);
+            return;
+        }
+        let first = self.cells[cell as usize].first_child;
+        for child in first..first + 8 {
+            self.whole_within(child, at, distance_mm, into);
+        }
+    }
+
     /// Every box that is not split.
+    #[cfg(test)]
     pub fn leaves(&self) -> impl Iterator<Item = u32> + '_ {
         (0..self.cells.len() as u32).filter(|cell| self.is_leaf(*cell))
     }
@@ -199,8 +221,8 @@ mod tests {
 
     #[test]
     fn neighbours_are_mutual_and_bounds_hold() {
-        let world =
-            Analytic::new().with("ball", Part::Ball { center: Point3::new(30.0, 40.0, 20.0), radius_mm: 15.0 });
+        let world = Analytic::new()
+            .with("ball", Part::Ball { center: Point3::new(30.0, 40.0, 20.0), radius_mm: 15.0 });
         let mut field = Field::new(&world, 500.0);
         let bay = Bounds { min: Point3::origin(), max: Point3::new(100.0, 80.0, 50.0) };
         let mut tree = Tree::new(&bay, &mut field);

@@ -10,7 +10,7 @@ use std::collections::BinaryHeap;
 use nalgebra::Point3;
 
 use crate::access::outside::axis_of;
-use crate::space::Direction;
+use crate::space::{Bounds, Direction};
 
 use super::tree::Tree;
 
@@ -32,10 +32,22 @@ pub(super) struct WalkAsk<'a> {
     pub leave: &'a dyn Fn(&Point3<f64>) -> f64,
 }
 
+/// A part of the way, looked at alone.
+#[derive(Clone, Copy)]
+pub(super) struct Part {
+    /// Boxes that do not meet this are left out.
+    pub window: Bounds,
+    /// Begins in this box; at the target when none.
+    pub first: Option<u32>,
+    /// Ends in this box; at an open side when none.
+    pub last: Option<u32>,
+}
+
 /// From the box at the point to the box at the open side.
 pub(super) struct Route {
     pub cells: Vec<u32>,
-    pub side: Direction,
+    /// The side by which the last box is left; none for a part that ends in a box.
+    pub side: Option<Direction>,
 }
 
 /// What a walk that found no way out ran into.
@@ -82,8 +94,8 @@ impl PartialOrd for Step {
 const START: u32 = u32::MAX;
 
 impl Walker {
-    /// The cheapest chain, or what closed every one.
-    pub fn walk(&mut self, tree: &Tree, ask: &WalkAsk<'_>) -> Result<Route, Closed> {
+    /// The cheapest chain, or what closed every one; of the whole way or of a part of it.
+    pub fn walk(&mut self, tree: &Tree, ask: &WalkAsk<'_>, part: Option<Part>) -> Result<Route, Closed> {
         self.walks += 1;
         self.walk += 1;
         self.cost.resize(tree.cells.len(), 0.0);
@@ -92,27 +104,36 @@ impl Walker {
         self.heap.clear();
         let mut closed = Closed { widest: None };
         let upper = |cell: u32| tree.cells[cell as usize].upper_mm;
-        for cell in tree.leaves() {
-            if tree.bounds(cell).distance_mm(&ask.target) > ask.touch_mm {
-                continue;
-            }
+        let outside = |cell: u32| {
+            part.is_some_and(|part| part.last != Some(cell) && tree.bounds(cell).gap_mm(&part.window) > 0.0)
+        };
+        let mut first = Vec::new();
+        match part.and_then(|part| part.first) {
+            Some(cell) => first.push(cell),
+            None => tree.within(&ask.target, ask.touch_mm, &mut first),
+        }
+        for cell in first {
             if upper(cell) < ask.radius_mm {
                 closed.consider(tree, cell);
-                continue;
+            } else if !outside(cell) {
+                let there = tree.cells[cell as usize].best.at;
+                let step = (there - ask.target).norm() + self.doubt(tree, ask, cell, 0.0);
+                self.offer(cell, step, START);
             }
-            let there = tree.cells[cell as usize].best.at;
-            let step = (there - ask.target).norm() + self.doubt(tree, ask, cell, 0.0);
-            self.offer(cell, step, START);
         }
+        let last = part.and_then(|part| part.last);
         while let Some(Step { cost, cell, leave }) = self.heap.pop() {
             if let Some(side) = leave {
-                return Ok(Route { cells: self.back(cell), side });
+                return Ok(Route { cells: self.back(cell), side: Some(side) });
+            }
+            if last == Some(cell) {
+                return Ok(Route { cells: self.back(cell), side: None });
             }
             if cost > self.cost[cell as usize] {
                 continue;
             }
             let here = tree.cells[cell as usize].best.at;
-            for &side in ask.sides {
+            for &side in ask.sides.iter().filter(|_| last.is_none()) {
                 let (axis, at_max) = axis_of(side);
                 if tree.at_side(cell, axis, at_max) {
                     let out = on_side(tree, cell, axis, at_max, &here);
@@ -126,6 +147,9 @@ impl Walker {
             for &next in &near {
                 if upper(next) < ask.radius_mm {
                     closed.consider(tree, next);
+                    continue;
+                }
+                if outside(next) {
                     continue;
                 }
                 let length = (tree.cells[next as usize].best.at - here).norm();
