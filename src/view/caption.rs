@@ -65,7 +65,7 @@ pub(super) fn finding_words(finding: &Finding) -> String {
     }
 }
 
-/// `gap 8.4 mm of 12.0 mm required, +/- 1.2 mm`; empty when the finding has no measure.
+/// `gap 8.4 mm, 12.0 mm required, measured to ±1.2 mm`; empty when the finding has no measure.
 pub(super) fn amount_words(finding: &Finding) -> String {
     let Some(actual) = finding.actual else { return String::new() };
     let what = match finding.code {
@@ -78,7 +78,7 @@ pub(super) fn amount_words(finding: &Finding) -> String {
         words += &format!(", {required} required");
     }
     if let Some(uncertainty) = finding.uncertainty.filter(|u| u.mm() > 0.0) {
-        words += &format!(", known to {uncertainty}");
+        words += &format!(", measured to ±{uncertainty}");
     }
     words
 }
@@ -108,11 +108,11 @@ mod tests {
     fn words_for_a_gap_and_an_overlap() {
         assert_eq!(
             finding_words(&finding(Verdict::Short, 8.42)),
-            "second turbo to cowl: gap 8.4 mm, 12.0 mm required, known to 1.2 mm"
+            "second turbo to cowl: gap 8.4 mm, 12.0 mm required, measured to ±1.2 mm"
         );
         assert_eq!(
             finding_words(&finding(Verdict::Touching, -3.06)),
-            "second turbo to cowl: overlap 3.1 mm, 12.0 mm required, known to 1.2 mm"
+            "second turbo to cowl: overlap 3.1 mm, 12.0 mm required, measured to ±1.2 mm"
         );
     }
 

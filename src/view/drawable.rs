@@ -22,11 +22,24 @@ pub(super) struct Drawable {
     pub normals: Vec<Vector3<f64>>,
     pub triangles: Vec<[u32; 3]>,
     pub edges: Vec<Edge>,
-    /// Centres and radius of a cloud's points: what blocks the sight there.
-    pub balls: Vec<(Point3<f64>, f64)>,
+    /// A cloud's points.
+    pub stones: Vec<Stone>,
     /// How many of the triangles belong to surfaces (they come first); the rest draw a cloud.
     pub surface_triangles: usize,
     pub bounds: Option<Bounds>,
+}
+
+/// A point of a cloud, drawn as six corners from `first` on.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Stone {
+    first: u32,
+    pub center: Point3<f64>,
+    /// The cloud's own radius.
+    true_mm: f64,
+    /// How far its neighbours are.
+    spacing_mm: f64,
+    /// As drawn.
+    pub radius_mm: f64,
 }
 
 /// An edge between two facets.
@@ -71,9 +84,21 @@ impl Drawable {
                 of_mesh(&shape.tessellate((size / 1000.0).clamp(0.02, 1.0)))
             }
         };
-        drawable.bounds =
-            (!drawable.points.is_empty()).then(|| Bounds::of_points(drawable.points.iter()));
+        drawable.bounds = (!drawable.points.is_empty()).then(|| Bounds::of_points(drawable.points.iter()));
         drawable
+    }
+
+    /// Draws a cloud's points for an eye to which a pixel is so wide.
+    pub(super) fn grow_stones(&mut self, mm_per_px: f64) {
+        for stone in &mut self.stones {
+            let crowded = stone.spacing_mm < 7.0 * mm_per_px;
+            let least = if crowded { (0.62 * stone.spacing_mm).max(0.7 * mm_per_px) } else { mm_per_px };
+            let radius = stone.true_mm.max(least);
+            for i in stone.first as usize..stone.first as usize + 6 {
+                self.points[i] = stone.center + (self.points[i] - stone.center) * (radius / stone.radius_mm);
+            }
+            stone.radius_mm = radius;
+        }
     }
 
     fn moved(mut self, to_from_here: &crate::space::Pose) -> Self {
@@ -87,8 +112,8 @@ impl Drawable {
             edge.ends = edge.ends.map(|end| to_from_here * end);
             edge.normals = edge.normals.map(|normal| to_from_here * normal);
         }
-        for (center, _) in &mut self.balls {
-            *center = to_from_here * *center;
+        for stone in &mut self.stones {
+            stone.center = to_from_here * stone.center;
         }
         self
     }
@@ -99,7 +124,7 @@ impl Drawable {
         self.normals.extend(other.normals);
         self.triangles.extend(other.triangles.into_iter().map(|t| t.map(|i| i + first)));
         self.edges.extend(other.edges);
-        self.balls.extend(other.balls);
+        self.stones.extend(other.stones.into_iter().map(|s| Stone { first: s.first + first, ..s }));
         self.surface_triangles += other.surface_triangles;
     }
 }
@@ -234,9 +259,10 @@ fn edges_of(points: &[Point3<f64>], facets: &[[u32; 3]], unit: &[Vector3<f64>]) 
     edges
 }
 
-/// A cloud's points as small eight-sided stones with round shading.
+/// A cloud's points as small eight-sided stones, shaded as the surface that they lie on.
 fn of_cloud(cloud: &Cloud) -> Drawable {
-    let radius = cloud.radius_mm.max(0.3 * spacing(&cloud.points));
+    let spacing_mm = spacing(&cloud.points);
+    let radius_mm = cloud.radius_mm.max(0.3 * spacing_mm);
     let mut drawable = Drawable {
         points: Vec::with_capacity(cloud.points.len() * 6),
         normals: Vec::with_capacity(cloud.points.len() * 6),
@@ -245,14 +271,26 @@ fn of_cloud(cloud: &Cloud) -> Drawable {
     };
     let tips = [Vector3::x(), Vector3::y(), Vector3::z(), -Vector3::x(), -Vector3::y(), -Vector3::z()];
     let faces = [[0, 1, 2], [1, 3, 2], [3, 4, 2], [4, 0, 2], [1, 0, 5], [3, 1, 5], [4, 3, 5], [0, 4, 5]];
-    for center in &cloud.points {
+    let normals = super::surface::normals(&cloud.points, 3.0 * spacing_mm);
+    for (center, normal) in cloud.points.iter().zip(&normals) {
         let first = drawable.points.len() as u32;
         for tip in tips {
-            drawable.points.push(center + tip * radius);
-            drawable.normals.push(tip);
+            drawable.points.push(center + tip * radius_mm);
+            drawable.normals.push(match normal {
+                // Each side of the surface is lit as that side.
+                Some(normal) if tip.dot(normal) < 0.0 => -normal,
+                Some(normal) => *normal,
+                None => tip,
+            });
         }
         drawable.triangles.extend(faces.iter().map(|f: &[u32; 3]| f.map(|i| i + first)));
-        drawable.balls.push((*center, radius));
+        drawable.stones.push(Stone {
+            first,
+            center: *center,
+            true_mm: cloud.radius_mm,
+            spacing_mm,
+            radius_mm,
+        });
     }
     drawable
 }
@@ -286,8 +324,7 @@ mod tests {
                 Point3::new(side(1), side(2), side(4))
             })
             .collect();
-        let quads =
-            [[0, 4, 6, 2], [1, 3, 7, 5], [0, 1, 5, 4], [2, 6, 7, 3], [0, 2, 3, 1], [4, 5, 7, 6]];
+        let quads = [[0, 4, 6, 2], [1, 3, 7, 5], [0, 1, 5, 4], [2, 6, 7, 3], [0, 2, 3, 1], [4, 5, 7, 6]];
         let triangles = quads.iter().flat_map(|[a, b, c, d]| [[*a, *b, *c], [*a, *c, *d]]).collect();
         Mesh { vertices, triangles, kind: MeshKind::Closed }
     }
@@ -352,7 +389,13 @@ mod tests {
             points: (0..500).map(|i| Point3::new(f64::from(i) * step, 0.0, 0.0)).collect(),
             radius_mm: 1.0,
         };
-        assert_eq!(of_cloud(&line(0.5)).balls[0].1, 1.0);
-        assert!((of_cloud(&line(10.0)).balls[0].1 - 3.0).abs() < 1e-12, "0.3 of the spacing");
+        let radius = |d: &Drawable| (d.points[0] - d.stones[0].center).norm();
+        assert_eq!(radius(&of_cloud(&line(0.5))), 1.0);
+        let mut sparse = of_cloud(&line(10.0));
+        assert!((radius(&sparse) - 3.0).abs() < 1e-12, "0.3 of the spacing");
+        sparse.grow_stones(0.1);
+        assert!((radius(&sparse) - 1.0).abs() < 1e-12, "from near by, its own radius");
+        sparse.grow_stones(2.0);
+        assert!((radius(&sparse) - 6.2).abs() < 1e-12, "from afar, touching its neighbours");
     }
 }

@@ -9,7 +9,9 @@ pub enum ViewError {
     #[error("no graphics adapter can be had: {cause}")]
     #[diagnostic(
         code(view::no_adapter),
-        help("install a Vulkan driver; on a machine without a graphics card a software one will do (Debian and Ubuntu: `mesa-vulkan-drivers`)")
+        help(
+            "install a Vulkan driver; on a machine without a graphics card a software one will do (Debian and Ubuntu: `mesa-vulkan-drivers`)"
+        )
     )]
     NoAdapter {
         /// What the renderer said.
@@ -19,7 +21,9 @@ pub enum ViewError {
     #[error("no display to open a window on: {cause}")]
     #[diagnostic(
         code(view::no_display),
-        help("run this at a machine with a desktop, or draw to a file with `baywright picture SCENE -o out.png`")
+        help(
+            "run this at a machine with a desktop, or draw to a file with `baywright picture SCENE -o out.png`"
+        )
     )]
     NoDisplay {
         /// What is missing.
@@ -105,7 +109,10 @@ pub enum ViewError {
     },
     /// A finding is asked for that isn't there.
     #[error("there is no finding {asked}; the check gave {count}, counted from 1")]
-    #[diagnostic(code(view::unknown_finding), help("the number is the one at the left of the findings table"))]
+    #[diagnostic(
+        code(view::unknown_finding),
+        help("the number is the one at the left of the findings table")
+    )]
     UnknownFinding {
         /// The number asked for, from 1.
         asked: usize,

@@ -10,7 +10,9 @@ use super::palette::{self, Shade, body_shade, verdict_shade};
 pub enum Shading {
     /// All of it.
     Solid,
-    /// Through it one sees what is behind.
+    /// Most of it; a mark inside shows through.
+    Sheer,
+    /// A breath of it, to see what is behind.
     Faded,
     /// None of it.
     Hidden,
@@ -33,8 +35,8 @@ impl Look {
     /// Each body's look, in the scene's order.
     ///
     /// A candidate keeps its own colour, so that it is found at once. Any other body takes the
-    /// colour of the worst finding about it, `clear` ones left out; with a focus, of that finding
-    /// alone. All the rest is grey.
+    /// colour, softened, of the worst finding about it, `clear` ones left out; with a focus, of
+    /// that finding alone. All the rest is grey.
     pub fn of_all(scene: &Scene, findings: &Findings, focus: Option<&Finding>) -> Vec<Look> {
         scene
             .bodies
@@ -51,10 +53,13 @@ impl Look {
                 };
                 let shade = match verdict {
                     Some(verdict) if !body.candidate => {
+                        // A wall in full colour would outshine the mark on it.
                         let second = focus.is_some_and(|f| f.bodies.first() != Some(&body.name));
-                        let toward_paper = if second { 0.35 } else { 0.0 };
-                        verdict_shade(verdict).mixed(palette::PAPER, toward_paper)
+                        let softened = if second || focus.is_none() { 0.42 } else { 0.12 };
+                        verdict_shade(verdict).mixed(palette::PAPER, softened)
                     }
+                    // Around a finding flown to, the rest steps back.
+                    None if focus.is_some() => shade.mixed(palette::BACKGROUND, 0.45),
                     _ => shade,
                 };
                 Look { shade, shading: Shading::Solid, what, verdict }

@@ -9,6 +9,7 @@
 //! tested as such; `stage` hands it to the renderer; `convert` is the one file in which the
 //! project's numbers become the renderer's.
 
+mod camera;
 mod caption;
 mod convert;
 mod direction;
@@ -27,9 +28,8 @@ mod save;
 mod sight;
 mod stage;
 mod stance;
+mod surface;
 mod window;
-
-mod camera;
 
 pub use camera::{Area, Camera, Projection};
 pub use direction::ViewFrom;

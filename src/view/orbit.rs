@@ -51,8 +51,7 @@ impl Camera {
                 half / half_height_mm
             }
         };
-        let middle =
-            [self.area.left + self.area.width / 2.0, self.area.top + self.area.height / 2.0];
+        let middle = [self.area.left + self.area.width / 2.0, self.area.top + self.area.height / 2.0];
         let before = self.mm_per_px(&self.target) / factor;
         let [right, up, _] = self.axes();
         let (dx, dy) = (at_px[0] - middle[0], middle[1] - at_px[1]);
@@ -71,10 +70,8 @@ impl Camera {
         between.target = self.target + (other.target - self.target) * share;
         between.toward_eye = turn;
         between.distance_mm = mix(self.distance_mm.ln(), other.distance_mm.ln()).exp();
-        if let (
-            Projection::Parallel { half_height_mm: a },
-            Projection::Parallel { half_height_mm: b },
-        ) = (self.projection, other.projection)
+        if let (Projection::Parallel { half_height_mm: a }, Projection::Parallel { half_height_mm: b }) =
+            (self.projection, other.projection)
         {
             between.projection = Projection::Parallel { half_height_mm: mix(a.ln(), b.ln()).exp() };
         }

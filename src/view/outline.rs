@@ -7,8 +7,11 @@ use crate::space::Pose;
 use super::camera::Camera;
 use super::drawable::{Drawable, EdgeKind};
 
-/// The ends of each line, in vehicle axes, moved a pixel's width toward the eye so that the
-/// surface that they lie on doesn't swallow them.
+/// How far a line is moved toward the eye, in pixels' widths, so that the surface that it lies on
+/// doesn't swallow half of it.
+const LIFT_PX: f64 = 2.5;
+
+/// The ends of each line, in vehicle axes, lifted off the surface toward the eye.
 pub(super) fn outline(drawable: &Drawable, world_from_body: &Pose, camera: &Camera) -> Vec<[Point3<f64>; 2]> {
     let body_from_world = world_from_body.inverse();
     let back = body_from_world * camera.toward_eye.into_inner();
@@ -29,7 +32,7 @@ pub(super) fn outline(drawable: &Drawable, world_from_body: &Pose, camera: &Came
         .map(|edge| {
             edge.ends.map(|end| {
                 let end = world_from_body * end;
-                end + camera.sight_at(&end).into_inner() * camera.mm_per_px(&end)
+                end + camera.sight_at(&end).into_inner() * camera.mm_per_px(&end) * LIFT_PX
             })
         })
         .collect()

@@ -9,9 +9,7 @@ use crate::check::Verdict;
 
 use super::camera::{Area, Camera, Projection};
 use super::caption::Caption;
-use super::palette::{
-    self, FAINT, INK, PAPER, SKY_BLUE, Shade, VERDICTS, verdict_meaning, verdict_shade,
-};
+use super::palette::{self, FAINT, INK, PAPER, SKY_BLUE, Shade, VERDICTS, verdict_meaning, verdict_shade};
 
 /// A finding marked in the picture.
 #[derive(Clone, Debug, PartialEq)]
@@ -97,10 +95,7 @@ impl Overlay {
         }
         if self.strip == Strip::Drawn {
             let [width, height] = self.camera.size_px.map(|v| v as f32);
-            brush.strip(
-                Rect::from_min_max(pos2(0.0, area.bottom()), pos2(width, height)),
-                &self.caption,
-            );
+            brush.strip(Rect::from_min_max(pos2(0.0, area.bottom()), pos2(width, height)), &self.caption);
         }
     }
 }
@@ -112,10 +107,29 @@ struct Taken {
 }
 
 impl Taken {
-    /// A free place for something of a size near a point, or the nearest one tried.
-    fn place(&mut self, at: Pos2, size: Vec2, s: f32) -> Rect {
-        let ways = [(0.8, -0.8), (-0.8, -0.8), (0.8, 0.8), (-0.8, 0.8), (0.0, -1.0), (0.0, 1.0), (1.0, 0.0), (-1.0, 0.0)];
-        let rects = [24.0, 42.0, 64.0, 92.0, 126.0, 170.0, 220.0].into_iter().flat_map(|reach| {
+    /// A free place for something of a size near a point, or the nearest one tried. Ways that
+    /// lead out of the picture's middle come first, so that text covers little of the scene, and
+    /// those along `aside` last.
+    fn place(&mut self, at: Pos2, size: Vec2, s: f32, aside: Vec2) -> Rect {
+        let out = at - self.area.center();
+        let out = vec2(out.x / self.area.width(), out.y / self.area.height()) + vec2(0.0, -0.05);
+        let mut ways = [
+            (0.8, -0.8),
+            (-0.8, -0.8),
+            (0.8, 0.8),
+            (-0.8, 0.8),
+            (0.0, -1.0),
+            (0.0, 1.0),
+            (1.0, 0.0),
+            (-1.0, 0.0),
+        ];
+        ways.sort_by(|a, b| {
+            let along =
+                |w: &(f32, f32)| w.0 * out.x + w.1 * out.y - 0.4 * (w.0 * aside.x + w.1 * aside.y).abs();
+            along(b).total_cmp(&along(a))
+        });
+        let reaches = [34.0, 52.0, 76.0, 106.0, 140.0, 180.0, 230.0];
+        let rects = reaches.into_iter().flat_map(|reach| {
             ways.into_iter().map(move |(x, y)| {
                 let middle = at + vec2(x * (reach * s + size.x / 2.0), y * (reach * s + size.y / 2.0));
                 Rect::from_center_size(middle, size)
@@ -124,10 +138,8 @@ impl Taken {
         let free = |r: &Rect| {
             self.area.contains_rect(*r) && self.rects.iter().all(|t| !t.expand(3.0 * s).intersects(*r))
         };
-        let within = Rect::from_center_size(
-            at.clamp(self.area.min + size / 2.0, self.area.max - size / 2.0),
-            size,
-        );
+        let within =
+            Rect::from_center_size(at.clamp(self.area.min + size / 2.0, self.area.max - size / 2.0), size);
         let rect = rects.into_iter().find(free).unwrap_or(within);
         self.rects.push(rect);
         rect
@@ -173,7 +185,7 @@ impl Brush {
         let words = self.painter.layout_no_wrap(mark.words.clone(), self.font(14.0), colour(INK));
         let disc = 11.0 * s;
         let size = vec2(words.size().x + 2.0 * disc + 16.0 * s, (words.size().y + 8.0 * s).max(2.0 * disc));
-        let rect = taken.place(middle, size, s);
+        let rect = taken.place(middle, size, s, (b - a).normalized());
         let from = rect.clamp(middle);
         self.painter.line_segment([from, middle], Stroke::new(3.2 * s, colour(PAPER)));
         self.painter.line_segment([from, middle], Stroke::new(1.4 * s, colour(INK)));
@@ -206,7 +218,7 @@ impl Brush {
         let words = self.painter.layout_no_wrap(label.words.clone(), self.font(12.5), colour(INK));
         let swatch = 9.0 * s;
         let size = words.size() + vec2(swatch + 17.0 * s, 6.0 * s);
-        let rect = taken.place(at, size, s * 0.6);
+        let rect = taken.place(at, size, s * 0.6, Vec2::ZERO);
         let from = rect.clamp(at);
         self.painter.line_segment([from, at], Stroke::new(1.0 * s, colour(FAINT)));
         self.painter.circle_filled(at, 2.2 * s, colour(FAINT));
@@ -227,15 +239,23 @@ impl Brush {
     fn axes(&self, camera: &Camera, area: Rect) -> Rect {
         let s = self.s;
         let [right, up, back] = camera.axes();
-        let middle = pos2(area.left() + 78.0 * s, area.bottom() - 66.0 * s);
+        let middle = pos2(area.left() + 118.0 * s, area.bottom() - 70.0 * s);
         let named = [
             (nalgebra::Vector3::x(), "rearward"),
             (nalgebra::Vector3::y(), "right"),
             (nalgebra::Vector3::z(), "up"),
         ];
-        let mut axes =
-            named.map(|(axis, word)| (back.dot(&axis), vec2(right.dot(&axis) as f32, -up.dot(&axis) as f32), word));
+        let mut axes = named.map(|(axis, word)| {
+            (back.dot(&axis), vec2(right.dot(&axis) as f32, -up.dot(&axis) as f32), word)
+        });
         axes.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let backing = Rect::from_center_size(middle - vec2(0.0, 4.0 * s), vec2(214.0, 124.0) * s);
+        self.backing(backing);
+        let mut words_at: Vec<Rect> = Vec::new();
+        for (_, way, _) in &axes {
+            words_at.push(Rect::from_center_size(middle + *way * 36.0 * s, Vec2::splat(5.0 * s)));
+        }
+        let across: Vec2 = axes.iter().map(|a| a.1).fold(Vec2::ZERO, |sum, way| sum + way);
         for (depth, way, word) in axes {
             if way.length() < 0.12 {
                 let stroke = Stroke::new(1.6 * s, colour(INK));
@@ -248,9 +268,17 @@ impl Brush {
                     self.painter.line_segment([middle - vec2(d, d), middle + vec2(d, d)], stroke);
                     self.painter.line_segment([middle - vec2(d, -d), middle + vec2(d, -d)], stroke);
                 }
-                let at = middle + vec2(0.0, 12.0 * s);
+                // Where the other two axes don't run.
+                let (x, anchor) = if across.x > 0.0 { (-9.0, 0) } else { (9.0, 1) };
+                let (y, below) = if across.y > 0.0 { (-9.0, 0) } else { (9.0, 1) };
+                let anchor = match (anchor, below) {
+                    (0, 0) => Align2::RIGHT_BOTTOM,
+                    (0, _) => Align2::RIGHT_TOP,
+                    (_, 0) => Align2::LEFT_BOTTOM,
+                    _ => Align2::LEFT_TOP,
+                };
                 let words = format!("{word}, {toward}");
-                self.painter.text(at, Align2::CENTER_TOP, words, self.font(11.5), colour(FAINT));
+                self.painter.text(middle + vec2(x, y) * s, anchor, words, self.font(12.5), colour(INK));
                 continue;
             }
             let tip = middle + way * 38.0 * s;
@@ -263,9 +291,27 @@ impl Brush {
                 (_, y) if y > 0.0 => Align2::CENTER_TOP,
                 _ => Align2::CENTER_BOTTOM,
             };
-            self.painter.text(at, anchor, word, self.font(12.5), colour(INK));
+            // Two axes may run the same way on the page: the second word then steps aside.
+            let words = self.painter.layout_no_wrap(word.to_owned(), self.font(12.5), colour(INK));
+            let mut rect = anchor.anchor_size(at, words.size());
+            while words_at.iter().any(|taken| taken.intersects(rect)) {
+                rect = rect.translate(vec2(0.0, 3.0 * s));
+            }
+            words_at.push(rect);
+            self.painter.galley(rect.min, words, colour(INK));
         }
-        Rect::from_center_size(middle, vec2(150.0, 120.0) * s)
+        backing
+    }
+
+    /// Quiet paper under text that stands on the scene.
+    fn backing(&self, rect: Rect) {
+        let paper = Color32::from_rgba_unmultiplied(
+            palette::BACKGROUND.red,
+            palette::BACKGROUND.green,
+            palette::BACKGROUND.blue,
+            200,
+        );
+        self.painter.rect_filled(rect, 8.0 * self.s, paper);
     }
 
     fn scale_bar(&self, camera: &Camera, area: Rect) -> Option<Rect> {
@@ -274,6 +320,7 @@ impl Brush {
         let right = pos2(area.right() - 26.0 * s, area.bottom() - 24.0 * s);
         let left = right - vec2(px as f32, 0.0);
         let stroke = Stroke::new(2.0 * s, colour(INK));
+        self.backing(Rect::from_min_max(left - vec2(10.0, 26.0) * s, right + vec2(10.0, 10.0) * s));
         self.painter.line_segment([left, right], stroke);
         for end in [left, right] {
             self.painter.line_segment([end - vec2(0.0, 5.0 * s), end + vec2(0.0, 5.0 * s)], stroke);
@@ -292,7 +339,8 @@ impl Brush {
         let left = rect.left() + 18.0 * s;
         let right = rect.right() - if legend { (LEGEND_WIDTH + 24.0) * s } else { 18.0 * s };
         let line = |y: f32, indent: f32, words: &str, size: f32, shade: Shade| {
-            let mut job = egui::text::LayoutJob::simple_singleline(words.to_owned(), self.font(size), colour(shade));
+            let mut job =
+                egui::text::LayoutJob::simple_singleline(words.to_owned(), self.font(size), colour(shade));
             job.wrap.max_width = right - left - indent * s;
             job.wrap.max_rows = 1;
             job.wrap.break_anywhere = true;
@@ -351,10 +399,7 @@ fn point(at: [f64; 2]) -> Pos2 {
 }
 
 fn rect_of(area: &Area) -> Rect {
-    Rect::from_min_size(
-        pos2(area.left as f32, area.top as f32),
-        vec2(area.width as f32, area.height as f32),
-    )
+    Rect::from_min_size(pos2(area.left as f32, area.top as f32), vec2(area.width as f32, area.height as f32))
 }
 
 #[cfg(test)]

@@ -44,8 +44,6 @@ pub(super) const ORANGE: Shade = Shade::new(0xE6, 0x9F, 0x00);
 pub(super) const SKY_BLUE: Shade = Shade::new(0x56, 0xB4, 0xE9);
 /// Okabe-Ito bluish green.
 pub(super) const BLUISH_GREEN: Shade = Shade::new(0x00, 0x9E, 0x73);
-/// Okabe-Ito blue.
-pub(super) const BLUE: Shade = Shade::new(0x00, 0x72, 0xB2);
 /// Okabe-Ito yellow.
 pub(super) const YELLOW: Shade = Shade::new(0xF0, 0xE4, 0x42);
 /// Okabe-Ito vermillion.
@@ -138,7 +136,7 @@ mod tests {
 
     #[test]
     fn mixing_nothing_changes_nothing() {
-        assert_eq!(ORANGE.mixed(BLUE, 0.0), ORANGE);
-        assert_eq!(ORANGE.mixed(BLUE, 1.0), BLUE);
+        assert_eq!(ORANGE.mixed(SKY_BLUE, 0.0), ORANGE);
+        assert_eq!(ORANGE.mixed(SKY_BLUE, 1.0), SKY_BLUE);
     }
 }

@@ -141,7 +141,8 @@ fn findings(ui: &mut Ui, desk: &Desk<'_>, wishes: &mut Vec<Wish>) {
         ui,
         |ui| {
             for (i, finding) in desk.findings.list.iter().enumerate() {
-                let fill = if desk.picked == Some(i) { Color32::from_rgb(0xDD, 0xE6, 0xEE) } else { colour(PAPER) };
+                let fill =
+                    if desk.picked == Some(i) { Color32::from_rgb(0xDD, 0xE6, 0xEE) } else { colour(PAPER) };
                 let row = Frame::new()
                     .fill(fill)
                     .corner_radius(CornerRadius::same(4))
@@ -249,14 +250,14 @@ fn bodies(ui: &mut Ui, desk: &mut Desk<'_>) {
         ui.horizontal(|ui| {
             let word = match chosen {
                 Shading::Solid => "solid",
-                Shading::Faded => "faded",
+                Shading::Sheer | Shading::Faded => "faded",
                 Shading::Hidden => "hidden",
             };
             let button = egui::Button::new(RichText::new(word).small()).min_size(vec2(52.0, 18.0));
             if ui.add(button).on_hover_text("solid, faded or hidden").clicked() {
                 *chosen = match chosen {
                     Shading::Solid => Shading::Faded,
-                    Shading::Faded => Shading::Hidden,
+                    Shading::Sheer | Shading::Faded => Shading::Hidden,
                     Shading::Hidden => Shading::Solid,
                 };
             }

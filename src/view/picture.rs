@@ -173,6 +173,13 @@ pub(super) fn body_index(scene: &Scene, name: &str) -> Result<usize, ViewError> 
     })
 }
 
+/// Whether candidates that no marked finding concerns are named.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Around {
+    Named,
+    Quiet,
+}
+
 /// Marks and labels of what a camera sees.
 pub(super) fn overlay(
     scene: &Scene,
@@ -180,6 +187,7 @@ pub(super) fn overlay(
     looks: &[Look],
     camera: &Camera,
     marked: &[(usize, &Finding)],
+    around: Around,
     caption: Caption,
 ) -> Overlay {
     let [width, height] = camera.size_px;
@@ -202,10 +210,11 @@ pub(super) fn overlay(
         .zip(looks)
         .enumerate()
         .filter(|(_, (body, look))| {
-            look.shading == Shading::Solid && (look.verdict.is_some() || body.candidate)
+            let told = look.verdict.is_some() || (body.candidate && around == Around::Named);
+            matches!(look.shading, Shading::Solid | Shading::Sheer) && told
         })
         .filter_map(|(i, (body, look))| {
-            let at = camera.project(&cast.middle(i)?)?;
+            let at = camera.project(&cast.seen_at(i, looks, camera)?)?;
             let words = match look.what {
                 "other" => body.name.clone(),
                 what => format!("{} ({what})", body.name),
@@ -218,7 +227,13 @@ pub(super) fn overlay(
 }
 
 /// A camera that sees the whole of what is shown.
-pub(super) fn whole_view(cast: &Cast, looks: &[Look], from: ViewFrom, size_px: [f64; 2], area: Area) -> Camera {
+pub(super) fn whole_view(
+    cast: &Cast,
+    looks: &[Look],
+    from: ViewFrom,
+    size_px: [f64; 2],
+    area: Area,
+) -> Camera {
     let corners = cast.corners(|i| looks[i].shading != Shading::Hidden);
     let camera = Camera {
         target: Point3::origin(),
@@ -237,7 +252,7 @@ pub(super) fn whole_view(cast: &Cast, looks: &[Look], from: ViewFrom, size_px: [
     camera.framing(&corners, 0.07)
 }
 
-/// A camera that sees the place of a finding, and the bodies that stand in its way.
+/// A camera that sees the place of a finding, and how the bodies that stand in its way are shown.
 pub(super) fn close_view(
     scene: &Scene,
     cast: &Cast,
@@ -246,10 +261,11 @@ pub(super) fn close_view(
     place: &Place,
     from: Option<ViewFrom>,
     whole: &Camera,
-) -> (Camera, Vec<usize>) {
+) -> (Camera, Vec<(usize, Shading)>) {
     let seen = |i: usize| Seen { drawable: &cast.drawables[i], world_from_body: cast.world_from_body[i] };
     let concerned = |i: &usize| finding.bodies.contains(&scene.bodies[*i].name);
-    let shown: Vec<usize> = (0..scene.bodies.len()).filter(|i| looks[*i].shading != Shading::Hidden).collect();
+    let shown: Vec<usize> =
+        (0..scene.bodies.len()).filter(|i| looks[*i].shading != Shading::Hidden).collect();
     let (pair, others): (Vec<usize>, Vec<usize>) = shown.iter().copied().partition(concerned);
     let ends = [place.on_first, place.on_second];
 
@@ -257,7 +273,10 @@ pub(super) fn close_view(
         Some(from) => from.toward_eye(),
         None => {
             let of = |list: &[usize]| list.iter().map(|i| seen(*i)).collect::<Vec<_>>();
-            best_direction(&ends, &of(&pair), &of(&others), &whole.toward_eye)
+            // From the side of the vehicle on which it is.
+            let on_left = ends[0].y < whole.target.y;
+            let usual = if on_left { ViewFrom::QuarterLeft } else { ViewFrom::QuarterRight };
+            best_direction(&ends, &of(&pair), &of(&others), &usual.toward_eye())
         }
     };
     // Room for the gap and enough of its surroundings to know the place again.
@@ -286,7 +305,9 @@ pub(super) fn close_view(
         let seen = seen(*i);
         ends.iter().chain([&middle]).any(|end| seen.blocks(end, &camera.sight_at(end)))
     };
-    let blocking = shown.into_iter().filter(in_the_way).collect();
+    // The finding's own bodies are never faded away: the place inside shows through them.
+    let shading = |i: usize| if concerned(&i) { Shading::Sheer } else { Shading::Faded };
+    let blocking = shown.into_iter().filter(in_the_way).map(|i| (i, shading(i))).collect();
     (camera, blocking)
 }
 
@@ -323,7 +344,7 @@ impl Plan {
             let why = if scene.bodies.is_empty() { "the scene has no body" } else { "every body is hidden" };
             return Err(ViewError::Nothing { why });
         }
-        let cast = Cast::of(scene, &stance);
+        let mut cast = Cast::of(scene, &stance);
 
         let marked: Vec<(usize, &Finding)> = match options.focus.zip(focus) {
             Some((number, (finding, _))) => vec![(number, finding)],
@@ -342,20 +363,23 @@ impl Plan {
         if let Some((finding, place)) = focus {
             let blocking;
             (camera, blocking) = close_view(scene, &cast, &looks, finding, place, options.from, &camera);
-            for i in blocking {
-                looks[i].shading = Shading::Faded;
+            for (i, shading) in blocking {
+                looks[i].shading = shading;
             }
             if options.from.is_none() {
                 view_words = "from where it shows best".to_owned();
             }
         }
         if let Some(cut) = options.cut_at {
-            let (axis, sign) = from.axis().filter(|_| focus.is_none() || options.from.is_some()).ok_or(
-                ViewError::CutAcross { view: from.word() },
-            )?;
+            let (axis, sign) = from
+                .axis()
+                .filter(|_| focus.is_none() || options.from.is_some())
+                .ok_or(ViewError::CutAcross { view: from.word() })?;
             camera.near_mm = sign * (camera.eye()[axis] - cut.mm());
             view_words += &format!(", cut at {} {cut}", ["x", "y", "z"][axis]);
         }
+
+        cast.fit_stones(&camera);
 
         let lens = match camera.projection {
             Projection::Perspective { .. } => "in perspective, no scale",
@@ -377,7 +401,8 @@ impl Plan {
             note,
             rows: rows.collect(),
         };
-        let overlay = overlay(scene, &cast, &looks, &camera, &marked, caption);
+        let around = if focus.is_some() { Around::Quiet } else { Around::Named };
+        let overlay = overlay(scene, &cast, &looks, &camera, &marked, around, caption);
         Ok(Plan { cast, looks, camera, overlay, size })
     }
 
@@ -395,7 +420,7 @@ impl Plan {
             stage.light(&self.camera);
             let mut lens = Lens::new(self.camera, Held::Still);
             let lines = self.cast.lines(&self.looks, &self.camera);
-            draw_lines(surface.window_mut(), &lines, 1.1 * self.overlay.scale);
+            draw_lines(surface.window_mut(), &lines, 1.35 * self.overlay.scale);
             surface.draw_ui(|ctx| self.overlay.paint(ctx));
             pollster::block_on(surface.render_3d(&mut stage.root, &mut lens));
             let image = surface.snap_image();

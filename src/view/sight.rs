@@ -28,10 +28,10 @@ impl Seen<'_> {
         surface.iter().any(|t| {
             let corners = t.map(|i| self.drawable.points[i as usize]);
             ray_triangle(&from, &along, &corners).is_some_and(|at| at > SKIN_MM)
-        }) || self.drawable.balls.iter().any(|(center, radius)| {
-            let to = center - from;
+        }) || self.drawable.stones.iter().any(|stone| {
+            let to = stone.center - from;
             let at = to.dot(&along);
-            at > SKIN_MM + radius && to.norm_squared() - at * at < radius * radius
+            at > SKIN_MM + 2.0 * stone.radius_mm && to.norm_squared() - at * at < stone.radius_mm.powi(2)
         })
     }
 }

@@ -16,10 +16,14 @@ use super::drawable::Drawable;
 use super::look::{Look, Shading};
 use super::outline::outline;
 use super::palette::{BACKGROUND, INK};
+use super::sight::Seen;
 use super::stance::Stance;
 
 /// How much of a faded body's surface covers what is behind.
-const FADED_ALPHA: f64 = 0.22;
+const FADED_ALPHA: f64 = 0.2;
+
+/// And a sheer one's.
+const SHEER_ALPHA: f64 = 0.62;
 
 /// Every body of a scene, made ready to be drawn, and where it stands.
 pub(super) struct Cast {
@@ -62,9 +66,41 @@ impl Cast {
             .collect()
     }
 
-    /// The middle of a body, vehicle axes.
-    pub(super) fn middle(&self, body: usize) -> Option<Point3<f64>> {
-        Some(self.world_from_body[body] * self.drawables[body].bounds?.center())
+    /// A place on a body that the camera sees, near the middle of it; `None` when other bodies,
+    /// or the picture's edge, hide all that were tried.
+    pub(super) fn seen_at(&self, body: usize, looks: &[Look], camera: &Camera) -> Option<Point3<f64>> {
+        let drawable = &self.drawables[body];
+        let middle = camera.project(&(self.world_from_body[body] * drawable.bounds?.center()))?;
+        let count = drawable.triangles.len();
+        let mut tried: Vec<(f64, Point3<f64>)> = (0..count)
+            .step_by(count.div_ceil(240).max(1))
+            .filter_map(|t| {
+                let [a, b, c] = drawable.triangles[t].map(|i| drawable.points[i as usize]);
+                let place = self.world_from_body[body] * Point3::from((a.coords + b.coords + c.coords) / 3.0);
+                let [x, y] = camera.project(&place)?;
+                let area = &camera.area;
+                let inside = (area.left..area.left + area.width).contains(&x)
+                    && (area.top..area.top + area.height).contains(&y);
+                inside.then(|| ((x - middle[0]).hypot(y - middle[1]), place))
+            })
+            .collect();
+        tried.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let hides = |i: usize, place: &Point3<f64>| {
+            let seen = Seen { drawable: &self.drawables[i], world_from_body: self.world_from_body[i] };
+            looks[i].shading == Shading::Solid && seen.blocks(place, &camera.sight_at(place))
+        };
+        let seen = |(_, place): &(f64, Point3<f64>)| !(0..self.drawables.len()).any(|i| hides(i, place));
+        tried.into_iter().take(60).find(seen).map(|(_, place)| place)
+    }
+
+    /// Draws a cloud's points large enough to be seen from a camera: touching their neighbours
+    /// where those are only a few pixels apart, and never under a pixel.
+    pub(super) fn fit_stones(&mut self, camera: &Camera) {
+        for (drawable, pose) in self.drawables.iter_mut().zip(&self.world_from_body) {
+            if let Some(bounds) = drawable.bounds.filter(|_| !drawable.stones.is_empty()) {
+                drawable.grow_stones(camera.mm_per_px(&(pose * bounds.center())));
+            }
+        }
     }
 
     /// Lines along the edges of each body as a camera sees them, and how dark.
@@ -72,7 +108,7 @@ impl Cast {
         (0..self.drawables.len())
             .filter(|i| looks[*i].shading != Shading::Hidden)
             .map(|i| {
-                let dark = if looks[i].shading == Shading::Faded { 0.35 } else { 0.85 };
+                let dark = if looks[i].shading == Shading::Faded { 0.45 } else { 1.0 };
                 (outline(&self.drawables[i], &self.world_from_body[i], camera), dark)
             })
             .collect()
@@ -113,7 +149,7 @@ impl Stage {
                     .with_casts_shadows(false),
             )
         };
-        let lights = [light(0.62), light(0.22)];
+        let lights = [light(0.72), light(0.2)];
         Stage { root, bodies, lights }
     }
 
@@ -123,6 +159,7 @@ impl Stage {
             node.set_pose(convert::pose(&cast.world_from_body[i]));
             let alpha = match looks[i].shading {
                 Shading::Solid => 1.0,
+                Shading::Sheer => SHEER_ALPHA,
                 Shading::Faded => FADED_ALPHA,
                 Shading::Hidden => 0.0,
             };
@@ -131,16 +168,17 @@ impl Stage {
         }
     }
 
-    /// Lights over the viewer's left shoulder and from the lower right, wherever the viewer is.
+    /// A light from the sky over the viewer's left shoulder and a weak one from the lower right,
+    /// wherever the viewer is: tops, fronts and sides then differ from every side.
     pub(super) fn light(&mut self, camera: &Camera) {
         let [right, up, back] = camera.axes().map(nalgebra::Unit::into_inner);
-        let ways: [Vector3<f64>; 2] =
-            [right * 0.45 - up * 0.6 - back * 0.8, right * -0.8 + up * 0.25 - back * 0.5];
+        let ways: [Vector3<f64>; 2] = [
+            right * 0.5 - up * 0.25 - back * 0.75 - Vector3::z() * 0.55,
+            right * -0.8 + up * 0.3 - back * 0.5,
+        ];
         for (light, way) in self.lights.iter_mut().zip(ways) {
             let way = convert::direction(&way.normalize());
-            light.set_light(Some(
-                light.light().unwrap_or_default().with_direction(way),
-            ));
+            light.set_light(Some(light.light().unwrap_or_default().with_direction(way)));
         }
     }
 }
@@ -148,7 +186,7 @@ impl Stage {
 /// Sets the things of a surface or window that don't change.
 pub(super) fn prepare(window: &mut Window) {
     window.set_background_color(convert::light(BACKGROUND, 1.0));
-    window.set_ambient(0.26);
+    window.set_ambient(0.33);
     window.set_tonemap(kiss3d::post_processing::Tonemap::None);
     window.set_shadows_enabled(false);
 }

@@ -17,7 +17,7 @@ use super::lens::{Held, Lens};
 use super::look::{Look, Shading};
 use super::overlay::Strip;
 use super::panel::{self, Wish};
-use super::picture::{close_view, finding_at, overlay, whole_view};
+use super::picture::{Around, close_view, finding_at, overlay, whole_view};
 use super::stage::{Cast, Stage, draw_lines, prepare};
 use super::stance::Stance;
 
@@ -53,7 +53,11 @@ pub fn open_window(scene: &Scene, findings: &Findings) -> Result<(), ViewError> 
 /// # Errors
 /// [`ViewError::NoDisplay`] where there is no desktop, [`ViewError::NoAdapter`] where nothing
 /// can draw, [`ViewError::Nothing`] for a scene without bodies, and a focus that isn't there.
-pub fn open_window_with(scene: &Scene, findings: &Findings, options: &WindowOptions) -> Result<(), ViewError> {
+pub fn open_window_with(
+    scene: &Scene,
+    findings: &Findings,
+    options: &WindowOptions,
+) -> Result<(), ViewError> {
     if scene.bodies.is_empty() {
         return Err(ViewError::Nothing { why: "the scene has no body" });
     }
@@ -91,8 +95,8 @@ pub(super) struct Desk<'a> {
     pub picked: Option<usize>,
     /// What the person chose for each body.
     pub chosen: Vec<Shading>,
-    /// Bodies faded because they stand in the way of the finding picked.
-    in_the_way: Vec<usize>,
+    /// How the bodies that stand in the way of the finding picked are shown.
+    in_the_way: Vec<(usize, Shading)>,
     pub labels: bool,
     pub help: bool,
     /// The gap of the finding picked, as the bodies stand now.
@@ -199,9 +203,9 @@ impl<'a> Desk<'a> {
         for (look, chosen) in self.looks.iter_mut().zip(&self.chosen) {
             look.shading = *chosen;
         }
-        for i in &self.in_the_way {
+        for (i, shading) in &self.in_the_way {
             if self.looks[*i].shading == Shading::Solid {
-                self.looks[*i].shading = Shading::Faded;
+                self.looks[*i].shading = *shading;
             }
         }
         self.stage.dress(&self.cast, &self.looks);
@@ -215,8 +219,9 @@ impl<'a> Desk<'a> {
             None => numbered.filter(|(_, f)| f.verdict > crate::check::Verdict::Clear).take(6).collect(),
         };
         let camera = self.in_points(scale);
+        let around = if self.picked.is_some() { Around::Quiet } else { Around::Named };
         let mut overlay =
-            overlay(self.scene, &self.cast, &self.looks, &camera, &marked, Caption::default());
+            overlay(self.scene, &self.cast, &self.looks, &camera, &marked, around, Caption::default());
         overlay.strip = Strip::Absent;
         overlay.scale = 1.0;
         if !self.labels {
@@ -313,12 +318,13 @@ impl<'a> Desk<'a> {
 
     fn fly_to_picked(&mut self) {
         self.in_the_way.clear();
-        let Some(Ok((finding, place))) = self.picked.map(|i| finding_at(self.findings, i + 1)) else { return };
+        let Some(Ok((finding, place))) = self.picked.map(|i| finding_at(self.findings, i + 1)) else {
+            return;
+        };
         self.cast.stand(self.scene, &self.stance);
         let here = self.lens.camera;
         let whole = whole_view(&self.cast, &self.looks, ViewFrom::default(), here.size_px, here.area);
-        let (there, blocking) =
-            close_view(self.scene, &self.cast, &self.looks, finding, place, None, &whole);
+        let (there, blocking) = close_view(self.scene, &self.cast, &self.looks, finding, place, None, &whole);
         self.in_the_way = blocking;
         self.flight = Some((here, there, 0));
     }

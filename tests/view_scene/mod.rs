@@ -91,12 +91,32 @@ pub fn finding(verdict: Verdict, bodies: [&str; 2], gap: f64, places: [Point3<f6
         required: Some(Length::from_mm(12.0)),
         actual: Some(Length::from_mm(gap)),
         uncertainty: Some(Length::from_mm(1.5)),
-        place: Some(Place { on_first: places[0], on_second: places[1], pose: "at rest".into(), values: vec![] }),
+        place: Some(Place {
+            on_first: places[0],
+            on_second: places[1],
+            pose: "at rest".into(),
+            values: vec![],
+        }),
         rule: "hot to panel: 12.0 mm".into(),
         because: "paint and seam sealer stay cool enough".into(),
         cure: None,
         message: String::new(),
     }
+}
+
+/// Where two round bars (axis z of each body) come nearest, and the gap between them (in x): the
+/// two axes are sampled, which is near enough for a mark in a picture.
+fn axes_gap(scene: &Scene, pair: [&str; 2], radii: [f64; 2]) -> [Vector3<f64>; 3] {
+    let samples = |name: &str| {
+        let pose = scene.body(name).unwrap().world_from_body;
+        (-230..=230).map(move |z| pose * Point3::new(0.0, 0.0, f64::from(z))).collect::<Vec<_>>()
+    };
+    let (one, other) = (samples(pair[0]), samples(pair[1]));
+    let pairs = one.iter().flat_map(|a| other.iter().map(move |b| (a, b)));
+    let (a, b) = pairs.min_by(|p, q| (p.0 - p.1).norm().total_cmp(&(q.0 - q.1).norm())).unwrap();
+    let way = (b - a).normalize();
+    let gap = (b - a).norm() - radii[0] - radii[1];
+    [a.coords + way * radii[0], b.coords - way * radii[1], Vector3::new(gap, 0.0, 0.0)]
 }
 
 /// An engine that rocks about a line along x, a firewall, a cowl, a battery, a hood, a pipe, and
@@ -148,8 +168,16 @@ pub fn bay() -> (Scene, Findings) {
     add(kept(body("radiator", block(50.0, 760.0, 460.0), v(-520.0, 0.0, 20.0))));
     let tank = turned(&[(-70.0, 55.0), (50.0, 55.0), (75.0, 22.0), (95.0, 22.0)]);
     add(kept(body("coolant tank", tank, v(150.0, 430.0, 120.0))));
-    let turbo = turned(&[(-62.0, 58.0), (-20.0, 74.0), (6.0, 74.0), (24.0, 46.0), (40.0, 88.0), (74.0, 88.0), (92.0, 40.0)]);
-    let mut turbo = on_engine(laid(body("second turbo", turbo, v(320.0, 210.0, 262.0)), 0.0, quarter, 0.0));
+    let turbo = turned(&[
+        (-62.0, 58.0),
+        (-20.0, 74.0),
+        (6.0, 74.0),
+        (24.0, 46.0),
+        (40.0, 88.0),
+        (74.0, 88.0),
+        (92.0, 40.0),
+    ]);
+    let mut turbo = on_engine(laid(body("second turbo", turbo, v(320.0, 210.0, 275.0)), 0.0, quarter, 0.0));
     turbo.candidate = true;
     turbo.roles = vec!["hot".into()];
     add(turbo);
@@ -158,28 +186,31 @@ pub fn bay() -> (Scene, Findings) {
     pipe.candidate = true;
     add(pipe);
     let hose = turned(&[(-300.0, 17.0), (300.0, 17.0)]);
-    add(laid(body("heater hose", hose, v(180.0, 262.0, 118.0)), 0.1, quarter, 0.15));
+    add(laid(body("heater hose", hose, v(180.0, 232.0, 105.0)), 0.1, quarter, 0.15));
     add(body("left wing, scanned", scanned_sheet(160, 3.2), v(-60.0, -585.0, 120.0)));
     bodies.last_mut().unwrap().world_from_body.rotation =
         UnitQuaternion::from_euler_angles(0.0, 0.0, quarter);
 
     let scene = Scene { title: "Invented bay for a picture".into(), carriers, bodies, ..Scene::default() };
     let p = Point3::new;
-    let mut touching = finding(
-        Verdict::Touching,
-        ["heater hose", "hot pipe"],
-        -3.1,
-        [p(120.0, 240.0, 90.0), p(120.0, 238.0, 87.5)],
-    );
+    let pair = ["heater hose", "hot pipe"];
+    let [on_hose, on_pipe, overlap] = axes_gap(&scene, pair, [17.0, 32.0]);
+    let mut touching =
+        finding(Verdict::Touching, pair, overlap.x, [Point3::from(on_hose), Point3::from(on_pipe)]);
     touching.cure = Some(Cure { body: "hot pipe".into(), shift: v(0.0, -15.1, 0.0), proved: true });
     let list = vec![
-        finding(Verdict::Short, ["second turbo", "cowl"], 7.5, [p(372.0, 212.0, 350.0), p(372.0, 212.0, 370.0)]),
         touching,
+        finding(
+            Verdict::Short,
+            ["second turbo", "cowl"],
+            7.0,
+            [p(372.0, 210.0, 363.0), p(372.0, 210.0, 370.0)],
+        ),
         finding(
             Verdict::Undecided,
             ["second turbo", "firewall"],
-            12.6,
-            [p(412.0, 210.0, 262.0), p(514.0, 210.0, 262.0)],
+            102.0,
+            [p(412.0, 210.0, 275.0), p(514.0, 210.0, 275.0)],
         ),
         finding(
             Verdict::Clear,
