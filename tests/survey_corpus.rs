@@ -37,7 +37,11 @@ fn a_bay_taped_in_sixteenths_comes_out_within_its_uncertainty() {
         let mark = table.mark(name).unwrap();
         let off = mark.position - Point3::from(truth);
         let squared = off.dot(&(mark.covariance.try_inverse().unwrap() * off));
-        assert!(squared < 16.27, "{name} is {:.1} mm off, squared {squared:.1} (chi-square 0.1 % is 16.27)", off.norm());
+        assert!(
+            squared < 16.27,
+            "{name} is {:.1} mm off, squared {squared:.1} (chi-square 0.1 % is 16.27)",
+            off.norm()
+        );
     }
 }
 
@@ -46,7 +50,7 @@ fn a_misread_distance_is_named_and_does_no_harm() {
     let table = read("taped-bay-misread.csv");
     let network = table.network.as_ref().unwrap();
     assert_eq!(network.suspects.len(), 1, "{:?}", network.suspects);
-    insta::assert_snapshot!(network.suspects[0].message, @"D5-B2 is about 99 mm long: misread?");
+    insta::assert_snapshot!(network.suspects[0].message, @"D5-B2 is about 101 mm long: misread?");
     assert!(network.suspects[0].dropped);
     for (name, truth) in TRUTH {
         let mark = table.mark(name).unwrap();
@@ -58,8 +62,10 @@ fn a_misread_distance_is_named_and_does_no_harm() {
 #[test]
 fn bad_files_say_what_where_and_what_to_do() {
     let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/corpus/surveys/bad");
-    let mut names: Vec<String> =
-        fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
+    let mut names: Vec<String> = fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .collect();
     names.sort();
     let mut all = String::new();
     for name in &names {

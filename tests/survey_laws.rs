@@ -1,11 +1,11 @@
 //! What holds for every fit, wherever the bay stands.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+use baywright::space::Direction;
 use baywright::space::Pose;
 use baywright::survey::{
     BoxOptions, Reading, fit_box_with, fit_circle, fit_cone, fit_cylinder, fit_line, fit_plane, fit_sphere,
 };
-use baywright::space::Direction;
 use nalgebra::{Point3, UnitQuaternion, Vector3};
 use proptest::prelude::*;
 
@@ -22,7 +22,9 @@ fn any_scatter() -> impl Strategy<Value = Vec<[f64; 3]>> {
 
 fn readings(scatter: &[[f64; 3]], count: usize, surface: impl Fn(usize) -> Point3<f64>) -> Vec<Reading> {
     (0..count)
-        .map(|i| Reading::new(format!("P{i}"), surface(i) + Vector3::from(scatter[i]), 0.2 + 0.02 * (i % 4) as f64))
+        .map(|i| {
+            Reading::new(format!("P{i}"), surface(i) + Vector3::from(scatter[i]), 0.2 + 0.02 * (i % 4) as f64)
+        })
         .collect()
 }
 
@@ -38,9 +40,18 @@ fn on_ring(i: usize, radius: f64, along: f64) -> Point3<f64> {
 macro_rules! same_residuals {
     ($here:expr, $there:expr) => {
         for (a, b) in $here.quality.residuals.iter().zip(&$there.quality.residuals) {
-            prop_assert!((a.residual_mm - b.residual_mm).abs() < 1e-7, "{}: {} and {}", a.name, a.residual_mm, b.residual_mm);
+            prop_assert!(
+                (a.residual_mm - b.residual_mm).abs() < 1e-7,
+                "{}: {} and {}",
+                a.name,
+                a.residual_mm,
+                b.residual_mm
+            );
         }
-        prop_assert!(($here.quality.chi_square - $there.quality.chi_square).abs() < 1e-6 * $here.quality.chi_square.max(1.0));
+        prop_assert!(
+            ($here.quality.chi_square - $there.quality.chi_square).abs()
+                < 1e-6 * $here.quality.chi_square.max(1.0)
+        );
     };
 }
 

@@ -127,7 +127,7 @@ pub fn align_best_fit(pairs: &[MarkPair]) -> Result<BestFit, AlignError> {
     let turn = Rotation3::from_matrix_unchecked(carried.turn.fixed_view::<3, 3>(0, 0).into_owned());
     let quaternion = UnitQuaternion::from_rotation_matrix(&turn);
     let vehicle_from_survey =
-        Pose::from_parts(Translation3::from(to_mean - quaternion * from_mean), quaternion);
+        Pose::from_parts(Translation3::new(carried.shift[0], carried.shift[1], carried.shift[2]), quaternion);
     let about = Point3::from(to_mean);
     let mut normal = Matrix6::zeros();
     let mut chi_square = 0.0;

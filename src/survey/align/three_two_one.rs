@@ -103,7 +103,7 @@ pub fn align_three_two_one(
     for mark in &marks {
         let mut moves = Matrix6x3::zeros();
         for axis in 0..3 {
-            let mut shifted = |by: f64| -> Result<(Vector3<f64>, Vector3<f64>), AlignError> {
+            let shifted = |by: f64| -> Result<(Vector3<f64>, Vector3<f64>), AlignError> {
                 let by = Vector3::ith(axis, by);
                 let pose = solve(
                     &DatumPlane { marks: moved(&plane.marks, &mark.name, &by), ..plane.clone() },

@@ -23,7 +23,7 @@ pub(super) struct BadLine {
 }
 
 /// Cells of a line; trailing empty ones beyond `due` are dropped, as spreadsheets leave them.
-pub(super) fn split(line: &str, due: usize) -> Result<Vec<Cell>, BadLine> {
+pub(super) fn split(line: &str, due: usize) -> Result<Vec<Cell>, Box<BadLine>> {
     let chars: Vec<char> = line.chars().collect();
     let mut cells = Vec::new();
     let mut at = 0;
@@ -38,11 +38,11 @@ pub(super) fn split(line: &str, due: usize) -> Result<Vec<Cell>, BadLine> {
             loop {
                 match chars.get(at) {
                     None => {
-                        return Err(BadLine {
+                        return Err(Box::new(BadLine {
                             fault: SurveyFault::OpenQuote,
                             column: start + 1,
                             found: chars[start..].iter().collect(),
-                        });
+                        }));
                     }
                     Some('"') if chars.get(at + 1) == Some(&'"') => {
                         text.push('"');
@@ -60,11 +60,11 @@ pub(super) fn split(line: &str, due: usize) -> Result<Vec<Cell>, BadLine> {
             }
             while at < chars.len() && chars[at] != ',' {
                 if !chars[at].is_whitespace() {
-                    return Err(BadLine {
+                    return Err(Box::new(BadLine {
                         fault: SurveyFault::AfterQuote,
                         column: at + 1,
                         found: chars[at..].iter().collect(),
-                    });
+                    }));
                 }
                 at += 1;
             }

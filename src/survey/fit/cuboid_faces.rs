@@ -12,7 +12,7 @@ const FOLLOWED: usize = 8;
 
 /// How far out along a face's normal a place lies, in box axes.
 pub(super) fn outward(face: usize, y: &Vector3<f64>) -> f64 {
-    if face % 2 == 0 { -y[face / 2] } else { y[face / 2] }
+    if face.is_multiple_of(2) { -y[face / 2] } else { y[face / 2] }
 }
 
 /// Faces of each reading, and the outward place of each face, for an attitude. Unnamed readings go

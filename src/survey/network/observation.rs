@@ -1,6 +1,5 @@
 //! What a tape tells.
 use nalgebra::Point3;
-use serde::Serialize;
 
 use crate::space::Direction;
 

@@ -2,7 +2,9 @@
 //!
 //! Residual and share: the other readings check a share r of each reading's error, so its residual
 //! is r times the error, with standard deviation sigma times root r. The reading whose
-//! standardised residual is greatest is the likeliest to be wrong, unless another is as likely.
+//! standardised residual is beyond chance may be wrong. A gross error bends the whole solution, so
+//! suspects are tried one by one: the network is solved without each, and the one without which
+//! the rest agrees best is the culprit, unless another is as good.
 //!
 //! # Source
 //! Baarda's data snooping, from memory; common in the adjustment of survey networks.
@@ -13,7 +15,8 @@ use super::adjust::Adjustment;
 
 /// Standardised residual beyond which a reading is suspect: 0.1 % by chance, both sides.
 pub(super) const SUSPECT: f64 = 3.29;
-/// Two suspects whose squared standardised residuals differ by less cannot be told apart (1 % by chance).
+/// Two suspects cannot be told apart when leaving out one or the other changes the sum of squares by
+/// less than this (1 % by chance).
 const TELLS_APART: f64 = 6.63;
 /// A reading checked to less than this share is as good as not checked.
 const CHECKED: f64 = 1e-6;
@@ -42,28 +45,25 @@ pub(super) fn standardise(adjustment: &Adjustment, cofactor: &DMatrix<f64>) -> V
         .collect()
 }
 
-/// What the residuals say.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) enum Verdict {
-    /// Nothing stands out.
-    Clean,
-    /// One component does, and no other would explain as much.
-    One(usize),
-    /// Several would explain it as well.
-    Several(Vec<usize>),
+/// Readings beyond chance, the greatest standardised residual first; coordinates known beforehand too.
+pub(super) fn beyond_chance(snooped: &[Snooped]) -> Vec<usize> {
+    let size = |k: usize| snooped[k].standardised.map_or(0.0, f64::abs);
+    let mut order: Vec<usize> = (0..snooped.len()).filter(|k| size(*k) > SUSPECT).collect();
+    order.sort_by(|a, b| size(*b).total_cmp(&size(*a)).then(a.cmp(b)));
+    order
 }
 
-/// The component most likely to be wrong.
-pub(super) fn verdict(snooped: &[Snooped]) -> Verdict {
-    let size = |k: usize| snooped[k].standardised.map_or(0.0, f64::abs);
-    let mut order: Vec<usize> = (0..snooped.len()).filter(|k| snooped[*k].standardised.is_some()).collect();
-    order.sort_by(|a, b| size(*b).total_cmp(&size(*a)).then(a.cmp(b)));
-    let Some(first) = order.first().copied().filter(|k| size(*k) > SUSPECT) else {
-        return Verdict::Clean;
+/// Of trials, each the sum of squares and the degrees of freedom that remain without one component:
+/// those that nothing tells from the best. A single one is the culprit.
+pub(super) fn alike(trials: &[(f64, usize)]) -> Vec<usize> {
+    let Some(best) = (0..trials.len()).min_by(|a, b| trials[*a].0.total_cmp(&trials[*b].0)) else {
+        return Vec::new();
     };
-    let alike: Vec<usize> = order
-        .into_iter()
-        .take_while(|k| size(first).powi(2) - size(*k).powi(2) < TELLS_APART && size(*k) > SUSPECT)
-        .collect();
-    if alike.len() == 1 { Verdict::One(first) } else { Verdict::Several(alike) }
+    let (least, free) = trials[best];
+    // Where further readings are wrong the rest still scatters, and so does what removing one gains.
+    let scatter = if free > 0 { (least / free as f64).max(1.0) } else { 1.0 };
+    let mut alike: Vec<usize> =
+        (0..trials.len()).filter(|k| trials[*k].0 - least < TELLS_APART * scatter).collect();
+    alike.sort_by(|a, b| trials[*a].0.total_cmp(&trials[*b].0).then(a.cmp(b)));
+    alike
 }

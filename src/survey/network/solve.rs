@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use super::adjust::{Adjustment, adjust};
 use super::network_graph::{Graph, listed};
-use super::snoop::{Snooped, Verdict, standardise, verdict};
+use super::snoop::{Snooped, alike, beyond_chance, standardise};
 use super::start::place_all;
 use super::{KnownMark, NetworkError, TapeReading};
 use crate::survey::fit::inverse_normal;
@@ -14,6 +14,8 @@ use crate::survey::uncertainty::chi_square_tail;
 /// Readings that contradict each other by more than this many times their sigma, with no telling
 /// which is wrong, give no answer.
 const HOPELESS: f64 = 5.0;
+/// Suspects tried one by one.
+const MOST_TRIALS: usize = 16;
 
 /// A mark of a solved network.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -95,42 +97,62 @@ pub fn solve_network(
     let mut solved = solve_active(&graph, &active)?;
     let mut suspects: Vec<TapeSuspect> = Vec::new();
     loop {
-        match verdict(&solved.snooped) {
-            Verdict::Clean => break,
-            Verdict::One(k) => {
-                let suspect = name_suspect(&graph, &solved, k);
-                let Some(reading) = suspect.reading else {
-                    suspects.push(suspect);
-                    break;
-                };
-                let mut fewer = active.clone();
-                fewer[reading] = false;
-                match solve_active(&graph, &fewer) {
-                    Ok(without) => {
-                        let error_mm = off_by(&graph, &without, reading);
-                        suspects.push(TapeSuspect {
-                            error_mm,
-                            dropped: true,
-                            message: misread(&graph, reading, error_mm),
-                            ..suspect
-                        });
-                        (active, solved) = (fewer, without);
-                    }
-                    Err(_) => {
-                        // Without it the network would not stand.
-                        suspects.push(suspect);
-                        break;
-                    }
+        let beyond = beyond_chance(&solved.snooped);
+        if beyond.is_empty() {
+            break;
+        }
+        let trials: Vec<(usize, Option<Solved>)> = beyond
+            .into_iter()
+            .take(MOST_TRIALS)
+            .map(|k| {
+                let without = solved.snooped[k].reading.and_then(|reading| {
+                    let mut fewer = active.clone();
+                    fewer[reading] = false;
+                    solve_active(&graph, &fewer).ok()
+                });
+                (k, without)
+            })
+            .collect();
+        let remaining: Vec<(f64, usize)> = trials
+            .iter()
+            .map(|(k, without)| match without {
+                Some(without) => (without.chi_square(), without.degrees_of_freedom()),
+                // Not to be left out: what the straight-line estimate says would remain.
+                None => {
+                    let gained = solved.snooped[*k].standardised.map_or(0.0, |w| w * w);
+                    (solved.chi_square() - gained, solved.degrees_of_freedom().saturating_sub(1))
                 }
+            })
+            .collect();
+        let alike = alike(&remaining);
+        let culprit = match alike.as_slice() {
+            [one] => trials.into_iter().nth(*one),
+            _ => None,
+        };
+        match culprit {
+            Some((k, Some(without))) => {
+                let Some(reading) = solved.snooped[k].reading else { break };
+                let error_mm = off_by(&graph, &without, reading);
+                let message = misread(&graph, reading, error_mm);
+                suspects.push(TapeSuspect { reading: Some(reading), error_mm, dropped: true, message });
+                active[reading] = false;
+                solved = without;
             }
-            Verdict::Several(alike) => {
-                suspects.extend(alike.iter().map(|k| name_suspect(&graph, &solved, *k)));
+            Some((k, _)) => {
+                suspects.push(name_suspect(&graph, &solved, k));
+                break;
+            }
+            None => {
+                let named: Vec<usize> = beyond_chance(&solved.snooped);
+                suspects.extend(
+                    alike.iter().filter_map(|i| named.get(*i)).map(|k| name_suspect(&graph, &solved, *k)),
+                );
                 break;
             }
         }
     }
     let free = solved.degrees_of_freedom() as f64;
-    let chi_square = solved.adjustment.minimum.evaluation.chi_square();
+    let chi_square = solved.chi_square();
     let scale = if chi_square_tail(chi_square, free) < 0.001 { (chi_square / free).sqrt() } else { 1.0 };
     if scale > HOPELESS {
         return Err(vec![disagreement(&graph, &solved, &suspects)]);
@@ -228,6 +250,10 @@ fn disagreement(graph: &Graph, solved: &Solved, suspects: &[TapeSuspect]) -> Net
 }
 
 impl Solved {
+    fn chi_square(&self) -> f64 {
+        self.adjustment.minimum.evaluation.chi_square()
+    }
+
     fn degrees_of_freedom(&self) -> usize {
         let (rows, columns) = self.adjustment.minimum.evaluation.jacobian.shape();
         rows.saturating_sub(columns)
