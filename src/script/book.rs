@@ -81,7 +81,14 @@ impl Entry {
 
 /// Everything that has a title, in the book's order.
 pub(super) fn chapters() -> [&'static Chapter; 6] {
-    [&api::measure::CHAPTER, &api::stand::CHAPTER, &api::form::CHAPTER, &api::look::CHAPTER, &api::act::CHAPTER, &api::gaps::CHAPTER]
+    [
+        &api::measure::CHAPTER,
+        &api::stand::CHAPTER,
+        &api::form::CHAPTER,
+        &api::look::CHAPTER,
+        &api::act::CHAPTER,
+        &api::gaps::CHAPTER,
+    ]
 }
 
 /// Every function.
@@ -91,11 +98,7 @@ pub(super) fn entries() -> impl Iterator<Item = &'static Entry> {
 
 /// Names of properties of a type by its word.
 pub(super) fn property_names(type_word: &str) -> Vec<&'static str> {
-    property_rows()
-        .into_iter()
-        .filter(|(on, ..)| *on == type_word)
-        .map(|(_, name, ..)| name)
-        .collect()
+    property_rows().into_iter().filter(|(on, ..)| *on == type_word).map(|(_, name, ..)| name).collect()
 }
 
 type Row = (&'static str, &'static str, &'static str, &'static str);
@@ -302,13 +305,14 @@ fn register_type<T: Clone + 'static>(
 pub fn reference_table() -> String {
     let mut text = String::new();
     for chapter in chapters() {
-        let _ = write!(text, "### {}\n\n| function | takes | gives | what it does |\n|---|---|---|---|\n", chapter.title);
+        let _ = write!(
+            text,
+            "### {}\n\n| function | takes | gives | what it does |\n|---|---|---|---|\n",
+            chapter.title
+        );
         for entry in chapter.entries {
-            let takes: Vec<String> = entry
-                .params
-                .iter()
-                .map(|(name, kind)| format!("`{name}`: {}", kind.words()))
-                .collect();
+            let takes: Vec<String> =
+                entry.params.iter().map(|(name, kind)| format!("`{name}`: {}", kind.words())).collect();
             let _ = writeln!(
                 text,
                 "| `{}` | {} | {} | {} |",

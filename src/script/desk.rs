@@ -138,11 +138,7 @@ impl Desk {
     pub(super) fn out_of_time(&self) -> Option<Fault> {
         let limit = self.options.time?;
         (self.started.elapsed() > limit).then(|| {
-            Fault::limit(
-                "the script takes longer than it may",
-                "time",
-                format!("{} s", limit.as_secs_f64()),
-            )
+            Fault::limit("the script takes longer than it may", "time", format!("{} s", limit.as_secs_f64()))
         })
     }
 
@@ -186,7 +182,10 @@ impl Desk {
     /// A body that is there.
     pub(super) fn body(&self, id: usize) -> Result<&Body, Fault> {
         let index = self.index(id)?;
-        self.scene.bodies.get(index).ok_or_else(|| Fault::new("script::fault", "a body was lost", "report it"))
+        self.scene
+            .bodies
+            .get(index)
+            .ok_or_else(|| Fault::new("script::fault", "a body was lost", "report it"))
     }
 
     /// The number of the body that a value means; `Err(None)` when it cannot mean a body.
@@ -241,16 +240,24 @@ impl Desk {
         let refuse = |message: String, help: &str| Err(Fault::new("script::name", message, help));
         let shown = super::kind::shortened(name, 40);
         if name == "any" {
-            return refuse("`any` cannot name a body: in a rule it means every body".to_owned(), "take another name");
+            return refuse(
+                "`any` cannot name a body: in a rule it means every body".to_owned(),
+                "take another name",
+            );
         }
         if name.is_empty() || name.trim() != name || name.contains("  ") {
             return refuse(
-                format!("`{shown}` cannot name a body: it is empty or has blanks at its ends or two together"),
+                format!(
+                    "`{shown}` cannot name a body: it is empty or has blanks at its ends or two together"
+                ),
                 "write a name such as `second-turbo`",
             );
         }
         if name.chars().count() > LONGEST_NAME {
-            return refuse(format!("`{shown}` cannot name a body: it is longer than 64 characters"), "shorten it");
+            return refuse(
+                format!("`{shown}` cannot name a body: it is longer than 64 characters"),
+                "shorten it",
+            );
         }
         if let Some(odd) = name.chars().find(|c| !(c.is_alphanumeric() || " -_.".contains(*c))) {
             return refuse(
@@ -259,7 +266,10 @@ impl Desk {
             );
         }
         if !name.chars().any(char::is_alphanumeric) {
-            return refuse(format!("`{shown}` cannot name a body: it has no letter or digit"), "write a name such as `second-turbo`");
+            return refuse(
+                format!("`{shown}` cannot name a body: it has no letter or digit"),
+                "write a name such as `second-turbo`",
+            );
         }
         if self.scene.frames.iter().any(|frame| frame.name == name) {
             return refuse(
@@ -287,10 +297,14 @@ impl Desk {
     ) -> Result<BodyView, Fault> {
         self.free_name(name).map_err(|fault| fault.at_argument(0))?;
         if self.placed >= self.options.bodies {
-            return Err(Fault::limit("the script places more bodies than it may", "bodies", self.options.bodies));
+            return Err(Fault::limit(
+                "the script places more bodies than it may",
+                "bodies",
+                self.options.bodies,
+            ));
         }
         let carrier = match placing.carried_by.as_deref().or(stand.carried_by.as_deref()) {
-            Some(carrier) => self.carrier_named(carrier)?,
+            Some(carrier) => self.carrier_named(carrier).map_err(|fault| fault.at_argument(3))?,
             // `chassis` is the first by the scene's promise.
             None => 0,
         };
@@ -416,7 +430,11 @@ impl Desk {
         let (one, other) = (self.body(one)?.name.clone(), self.body(other)?.name.clone());
         // Joints are counted with bodies: each is a few words.
         if self.scene.joined.len() >= self.first.joined.len() + self.options.bodies * 2 {
-            return Err(Fault::limit("the script joins more bodies than it may", "bodies", self.options.bodies));
+            return Err(Fault::limit(
+                "the script joins more bodies than it may",
+                "bodies",
+                self.options.bodies,
+            ));
         }
         let joined = Joined { one, other, by: by.to_owned(), span };
         Arc::make_mut(&mut self.scene).joined.push(joined);
@@ -426,7 +444,11 @@ impl Desk {
     /// Leaves a remark in the scene.
     pub(super) fn note(&mut self, text: &str) -> Result<(), Fault> {
         if self.notes.len() >= self.options.notes {
-            return Err(Fault::limit("the script leaves more notes than it may", "notes", self.options.notes));
+            return Err(Fault::limit(
+                "the script leaves more notes than it may",
+                "notes",
+                self.options.notes,
+            ));
         }
         let note = Note {
             author: self.options.author.clone().unwrap_or_else(|| format!("script {}", self.script)),
@@ -442,7 +464,12 @@ impl Desk {
     pub(super) fn new_joints(&self) -> Vec<Joined> {
         // Removal only drops, renaming keeps the order: what the script added is at the end, and
         // is known by its place of writing.
-        self.scene.joined.iter().filter(|joined| self.sources.contains_key(&joined.span.file)).cloned().collect()
+        self.scene
+            .joined
+            .iter()
+            .filter(|joined| self.sources.contains_key(&joined.span.file))
+            .cloned()
+            .collect()
     }
 
     /// Whether the first scene made a body, of this name now, from marks of a survey.
@@ -465,10 +492,13 @@ impl Desk {
                 });
                 continue;
             }
-            let Some(index) = self.tracks.iter().position(|track| track.origin == Some(origin)) else { continue };
+            let Some(index) = self.tracks.iter().position(|track| track.origin == Some(origin)) else {
+                continue;
+            };
             let after = &self.scene.bodies[index];
             let Some(span) = self.tracks[index].span.clone() else { continue };
-            let change = |deed| Change { body: after.name.clone(), deed, kept: before.kept, span: span.clone() };
+            let change =
+                |deed| Change { body: after.name.clone(), deed, kept: before.kept, span: span.clone() };
             if after.name != before.name {
                 changes.push(change(Deed::Renamed { from: before.name.clone() }));
             }

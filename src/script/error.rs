@@ -71,7 +71,10 @@ impl Diagnostic for ScriptError {
         }
         let mut help = self.help.clone();
         for call in self.trace.iter().rev() {
-            help.push_str(&format!("\n(in `{}`, called at {}:{}:{})", call.function, call.file, call.line, call.column));
+            help.push_str(&format!(
+                "\n(in `{}`, called at {}:{}:{})",
+                call.function, call.file, call.line, call.column
+            ));
         }
         Some(Box::new(help))
     }

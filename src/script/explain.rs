@@ -42,14 +42,24 @@ struct Place {
 pub(super) fn explain(error: &EvalAltResult, desk: &Desk) -> ScriptError {
     let (mut trace, leaf, place) = descend(error, &desk.script);
     let text_of = |file: &str| desk.sources.get(file).map_or("", |text| text.as_ref());
-    let fault = fault_of(leaf, text_of(&place.file), desk);
+    let mut fault = fault_of(leaf, text_of(&place.file), desk);
     // A house script is not the user's to mend: the error stands where the user called it.
     let in_house = place.file.starts_with(house::PREFIX);
     let shown = if in_house {
+        if let Some((function, _)) =
+            trace.iter().rev().find(|(_, call)| !call.file.starts_with(house::PREFIX))
+        {
+            fault.message = format!("`{function}` of `{}` cannot go on: {}", place.file, fault.message);
+        }
         let text = text_of(&place.file);
         let at = offset_of(text, place.position);
         trace.push((text.get(source::word_at(text, at)).unwrap_or("").to_owned(), place.clone()));
-        trace.iter().rev().map(|(_, place)| place).find(|place| !place.file.starts_with(house::PREFIX)).cloned()
+        trace
+            .iter()
+            .rev()
+            .map(|(_, place)| place)
+            .find(|place| !place.file.starts_with(house::PREFIX))
+            .cloned()
     } else {
         None
     };
@@ -141,8 +151,10 @@ fn fault_of(leaf: &EvalAltResult, text: &str, desk: &Desk) -> Fault {
                 "only lists, maps and texts take `[...]`; a point has `.x`, `.y` and `.z`",
             )
         }
-        EvalAltResult::ErrorMismatchDataType(due, given, _) | EvalAltResult::ErrorMismatchOutputType(due, given, _) => {
-            let given = if given.is_empty() { "something else".to_owned() } else { with_article(type_word(given)) };
+        EvalAltResult::ErrorMismatchDataType(due, given, _)
+        | EvalAltResult::ErrorMismatchOutputType(due, given, _) => {
+            let given =
+                if given.is_empty() { "something else".to_owned() } else { with_article(type_word(given)) };
             Fault::new(
                 "script::type",
                 format!("{} is due here; it is {given}", with_article(type_word(due))),
@@ -151,9 +163,11 @@ fn fault_of(leaf: &EvalAltResult, text: &str, desk: &Desk) -> Fault {
         }
         EvalAltResult::ErrorArrayBounds(length, index, _) => bounds("list", *length, *index),
         EvalAltResult::ErrorStringBounds(length, index, _) => bounds("text", *length, *index),
-        EvalAltResult::ErrorIndexNotFound(index, _) => {
-            Fault::new("script::bounds", format!("there is no entry `{index}`"), "see what is in it with `print`")
-        }
+        EvalAltResult::ErrorIndexNotFound(index, _) => Fault::new(
+            "script::bounds",
+            format!("there is no entry `{index}`"),
+            "see what is in it with `print`",
+        ),
         EvalAltResult::ErrorFor(_) => Fault::new(
             "script::type",
             "`for` cannot go through this",
@@ -186,11 +200,9 @@ fn fault_of(leaf: &EvalAltResult, text: &str, desk: &Desk) -> Fault {
             format!("`{name}` is constant and cannot be changed"),
             "make it with `let`, or give the new value a name of its own",
         ),
-        EvalAltResult::ErrorNonPureMethodCallOnConstant(..) => Fault::new(
-            "script::constant",
-            "a constant cannot be changed in place",
-            "make it with `let`",
-        ),
+        EvalAltResult::ErrorNonPureMethodCallOnConstant(..) => {
+            Fault::new("script::constant", "a constant cannot be changed in place", "make it with `let`")
+        }
         EvalAltResult::ErrorUnboundThis(_) => {
             Fault::new("script::syntax", "`this` means nothing here", "hand the value over as an argument")
         }
@@ -203,7 +215,7 @@ fn fault_of(leaf: &EvalAltResult, text: &str, desk: &Desk) -> Fault {
         other => {
             let told = other.to_string();
             let told = told.lines().next().unwrap_or("");
-            Fault::new("script::fault", format!("the script cannot go on: {}", lower_first(told)), "")
+            Fault::new("script::fault", format!("the script cannot go on: {}", lower_first(told)), SEE_GUIDE)
         }
     }
 }
@@ -212,7 +224,8 @@ fn thrown(value: &Dynamic) -> Fault {
     if let Some(fault) = value.read_lock::<Fault>() {
         return fault.clone();
     }
-    let said = if value.is_unit() { String::new() } else { format!(": {}", shortened(&value.to_string(), 400)) };
+    let said =
+        if value.is_unit() { String::new() } else { format!(": {}", shortened(&value.to_string(), 400)) };
     Fault::new("script::thrown", format!("the script stopped itself{said}"), "the `throw` there says why")
 }
 
@@ -223,24 +236,63 @@ fn unknown_name(name: &str, text: &str) -> Fault {
         return Fault::new(
             "script::unknown_name",
             message,
-            format!("a function sees its arguments only, and a block what was made before: hand `{name}` over, or make it earlier"),
+            format!(
+                "a function sees its arguments only, and a block what was made before: hand `{name}` over, or make it earlier"
+            ),
         );
     }
     let constants = host::constants();
     let names = constants.iter().map(|(name, _)| *name);
     if book::entries().any(|entry| entry.name == name) {
-        return Fault::new("script::unknown_name", message, format!("`{name}` is a function: write `{name}(...)`"));
+        return Fault::new(
+            "script::unknown_name",
+            message,
+            format!("`{name}` is a function: write `{name}(...)`"),
+        );
     }
     let near = did_you_mean(name, names.clone().chain(given));
     let always: Vec<&str> = names.collect();
-    Fault::new("script::unknown_name", message, format!("{near}make it with `let`; always there are {}", always.join(", ")))
+    Fault::new(
+        "script::unknown_name",
+        message,
+        format!("{near}make it with `let`; always there are {}", always.join(", ")),
+    )
 }
 
 /// Functions of the language itself that a misspelling may have meant.
 const LANGUAGE: [&str; 32] = [
-    "print", "debug", "abs", "sqrt", "sin", "cos", "tan", "atan", "hypot", "floor", "ceiling", "round", "to_int",
-    "to_float", "to_string", "parse_float", "len", "push", "pop", "insert", "remove", "contains", "index_of", "map",
-    "filter", "reduce", "sort", "keys", "values", "min", "max", "range",
+    "print",
+    "debug",
+    "abs",
+    "sqrt",
+    "sin",
+    "cos",
+    "tan",
+    "atan",
+    "hypot",
+    "floor",
+    "ceiling",
+    "round",
+    "to_int",
+    "to_float",
+    "to_string",
+    "parse_float",
+    "len",
+    "push",
+    "pop",
+    "insert",
+    "remove",
+    "contains",
+    "index_of",
+    "map",
+    "filter",
+    "reduce",
+    "sort",
+    "keys",
+    "values",
+    "min",
+    "max",
+    "range",
 ];
 
 fn unknown_function(signature: &str, text: &str, desk: &Desk) -> Fault {
@@ -248,11 +300,8 @@ fn unknown_function(signature: &str, text: &str, desk: &Desk) -> Fault {
     let name = name.trim();
     let types = types.trim_end_matches(')');
     // Texts arrive as `&str | ImmutableString | String`: no comma within a type.
-    let given: Vec<String> = types
-        .split(", ")
-        .filter(|part| !part.is_empty())
-        .map(|part| with_article(type_word(part)))
-        .collect();
+    let given: Vec<String> =
+        types.split(", ").filter(|part| !part.is_empty()).map(|part| with_article(type_word(part))).collect();
     if let Some((module, function)) = name.rsplit_once("::") {
         return unknown_in_module(module, function, given.len(), desk);
     }
@@ -268,8 +317,10 @@ fn unknown_function(signature: &str, text: &str, desk: &Desk) -> Fault {
             "points add and subtract, a direction times a length is a step, numbers go with numbers; `length(\"2 in\")` makes a number of a text",
         );
     }
-    let signatures: Vec<String> =
-        book::entries().filter(|entry| entry.name == name).map(|entry| format!("`{}`", entry.signature())).collect();
+    let signatures: Vec<String> = book::entries()
+        .filter(|entry| entry.name == name)
+        .map(|entry| format!("`{}`", entry.signature()))
+        .collect();
     if !signatures.is_empty() {
         let method = book::entries().any(|entry| entry.name == name && entry.style == book::Style::Method);
         let count = given.len();
@@ -280,26 +331,35 @@ fn unknown_function(signature: &str, text: &str, desk: &Desk) -> Fault {
         let counted = if method { ", the one before the point included" } else { "" };
         return Fault::new(
             "script::arguments",
-            format!("`{name}` is given {count} argument{}{counted}: {with}", if count == 1 { "" } else { "s" }),
+            format!(
+                "`{name}` is given {count} argument{}{counted}: {with}",
+                if count == 1 { "" } else { "s" }
+            ),
             format!("write {}", signatures.join(" or ")),
         );
     }
     let own = source::given_functions(text);
-    if let Some((_, signature)) = own.iter().find(|(own, _)| *own == name) {
+    if let Some(own) = own.iter().find(|own| own.name == name) {
         return Fault::new(
             "script::arguments",
             format!("`{name}` is given {} argument{}", given.len(), if given.len() == 1 { "" } else { "s" }),
-            format!("the script defines `{signature}`"),
+            format!("the script defines `{}`", own.signature),
         );
     }
     if LANGUAGE.contains(&name) {
         return Fault::new(
             "script::arguments",
-            format!("`{name}` does not go with {}", if given.is_empty() { "nothing".to_owned() } else { given.join(", ") }),
+            format!(
+                "`{name}` does not go with {}",
+                if given.is_empty() { "nothing".to_owned() } else { given.join(", ") }
+            ),
             "see the values with `print`",
         );
     }
-    let near = nearest(name, book::entries().map(|entry| entry.name).chain(own.iter().map(|(own, _)| *own)).chain(LANGUAGE));
+    let near = nearest(
+        name,
+        book::entries().map(|entry| entry.name).chain(own.iter().map(|own| own.name)).chain(LANGUAGE),
+    );
     let help = match near {
         Some(near) => {
             let written = book::entries()
@@ -312,12 +372,14 @@ fn unknown_function(signature: &str, text: &str, desk: &Desk) -> Fault {
                 format!("did you mean {}?", written.join(" or "))
             }
         }
-        None => match given.first().map(|first| first.split_once(' ').map_or(first.as_str(), |(_, word)| word)) {
-            Some(receiver) if !methods_of(receiver).is_empty() => {
-                format!("{} has {}", with_article(receiver), methods_of(receiver).join(", "))
+        None => {
+            match given.first().map(|first| first.split_once(' ').map_or(first.as_str(), |(_, word)| word)) {
+                Some(receiver) if !methods_of(receiver).is_empty() => {
+                    format!("{} has {}", with_article(receiver), methods_of(receiver).join(", "))
+                }
+                _ => "all functions are listed in the scripting guide".to_owned(),
             }
-            _ => "all functions are listed in the scripting guide".to_owned(),
-        },
+        }
     };
     Fault::new("script::unknown_function", format!("there is no function `{}`", shortened(name, 60)), help)
 }
@@ -332,18 +394,19 @@ fn methods_of(word: &str) -> Vec<String> {
 
 fn unknown_in_module(module: &str, function: &str, count: usize, desk: &Desk) -> Fault {
     // The alias is the user's word; the functions are those of whichever script defines most alike.
-    let all: Vec<(&str, &str, &str)> = desk
+    let all: Vec<(&str, source::GivenFunction<'_>)> = desk
         .sources
         .iter()
         .filter(|(file, _)| **file != desk.script)
         .flat_map(|(file, text)| {
-            source::given_functions(text).into_iter().map(move |(name, signature)| (file.as_str(), name, signature))
+            source::given_functions(text).into_iter().map(move |given| (file.as_str(), given))
         })
+        .filter(|(_, given)| given.open)
         .collect();
     let known: Vec<String> = all
         .iter()
-        .filter(|(_, name, _)| *name == function)
-        .map(|(_, _, signature)| format!("`{module}::{signature}`"))
+        .filter(|(_, given)| given.name == function)
+        .map(|(_, given)| format!("`{module}::{}`", given.signature))
         .collect();
     if !known.is_empty() {
         return Fault::new(
@@ -352,17 +415,21 @@ fn unknown_in_module(module: &str, function: &str, count: usize, desk: &Desk) ->
             format!("write {}", known.join(" or ")),
         );
     }
-    let near = did_you_mean(function, all.iter().map(|(_, name, _)| *name));
+    let near = did_you_mean(function, all.iter().map(|(_, given)| given.name));
     let in_module: Vec<String> = all
         .iter()
-        .filter(|(file, ..)| file.trim_end_matches(".rhai").ends_with(module))
-        .map(|(_, _, signature)| format!("`{module}::{signature}`"))
+        .filter(|(file, _)| file.trim_end_matches(".rhai").ends_with(module))
+        .map(|(_, given)| format!("`{module}::{}`", given.signature))
         .collect();
-    let list = if in_module.is_empty() { String::new() } else { format!("there are {}", in_module.join(", ")) };
+    let list = if in_module.is_empty() {
+        "see what the imported script defines".to_owned()
+    } else {
+        format!("there are {}", in_module.join(", "))
+    };
     Fault::new(
         "script::unknown_function",
         format!("`{module}` has no function `{}`", shortened(function, 60)),
-        format!("{near}{list}").trim_end().to_owned(),
+        format!("{near}{list}"),
     )
 }
 
@@ -383,7 +450,8 @@ fn property(message: &str) -> Fault {
         [name, on] if message.starts_with("Unknown property") => {
             let on = type_word(on);
             let names = book::property_names(on);
-            let method = book::entries().any(|entry| entry.style == book::Style::Method && entry.name == *name);
+            let method =
+                book::entries().any(|entry| entry.style == book::Style::Method && entry.name == *name);
             let help = if method {
                 format!("`{name}` is a function: write `.{name}(...)`")
             } else if names.is_empty() {
@@ -400,7 +468,11 @@ fn property(message: &str) -> Fault {
             format!("`.{name}` of {} cannot be set", with_article(type_word(on))),
             "make a new one; bodies are moved with `move_body` and renamed with `rename_body`",
         ),
-        _ => Fault::new("script::unknown_property", format!("this cannot be read: {}", lower_first(message)), ""),
+        _ => Fault::new(
+            "script::unknown_property",
+            format!("this cannot be read: {}", lower_first(message)),
+            SEE_GUIDE,
+        ),
     }
 }
 
@@ -410,7 +482,11 @@ fn bounds(what: &str, length: usize, index: i64) -> Fault {
         1 => format!("the {what} has one entry, number 0"),
         _ => format!("the {what} has {length} entries, numbers 0 to {}", length - 1),
     };
-    Fault::new("script::bounds", format!("there is no entry {index}: {have}"), "numbers count from 0; negative ones from the end")
+    Fault::new(
+        "script::bounds",
+        format!("there is no entry {index}: {have}"),
+        "numbers count from 0; negative ones from the end",
+    )
 }
 
 fn too_large(what: &str, options: &ScriptOptions) -> Fault {
@@ -426,9 +502,10 @@ fn too_large(what: &str, options: &ScriptOptions) -> Fault {
 fn grammar(kind: &ParseErrorType, options: &ScriptOptions) -> Fault {
     let wrong = |message: String, help: &str| Fault::new("script::syntax", message, help);
     match kind {
-        ParseErrorType::UnexpectedEOF => {
-            wrong("the script ends in the middle of something".to_owned(), "close what is open: `}`, `)`, `]` or a quote")
-        }
+        ParseErrorType::UnexpectedEOF => wrong(
+            "the script ends in the middle of something".to_owned(),
+            "close what is open: `}`, `)`, `]` or a quote",
+        ),
         ParseErrorType::BadInput(lex) => match lex {
             LexError::UnterminatedString => wrong(
                 "this text is never closed".to_owned(),
@@ -440,8 +517,19 @@ fn grammar(kind: &ParseErrorType, options: &ScriptOptions) -> Fault {
             LexError::MalformedEscapeSequence(escape) => {
                 wrong(format!("`{escape}` is no escape"), "a backslash within a text is written `\\\\`")
             }
-            LexError::UnexpectedInput(mark) => wrong(format!("`{mark}` means nothing here"), "remove it"),
-            other => wrong(format!("this cannot be read: {}", lower_first(&other.to_string())), ""),
+            LexError::ImproperSymbol(word, _) if word == "eval" => wrong(
+                "`eval` is not at hand: a script runs what is written in it, no texts".to_owned(),
+                "write it out, or make a function of it",
+            ),
+            LexError::ImproperSymbol(mark, why) if !mark.is_empty() => wrong(
+                format!("`{mark}` means nothing here"),
+                if why.is_empty() { "remove it" } else { "see how the guide writes it" },
+            ),
+            LexError::UnexpectedInput(mark) => wrong(
+                format!("`{mark}` means nothing here"),
+                "remove it, or close the bracket that is open before it",
+            ),
+            other => wrong(format!("this cannot be read: {}", lower_first(&other.to_string())), SEE_GUIDE),
         },
         ParseErrorType::MissingToken(token, why) => {
             let help = if token == ";" {
@@ -451,19 +539,26 @@ fn grammar(kind: &ParseErrorType, options: &ScriptOptions) -> Fault {
             };
             wrong(format!("`{token}` is missing {}", lower_first(why)), help)
         }
-        ParseErrorType::MissingSymbol(why) => wrong(lower_first(why), ""),
+        ParseErrorType::MissingSymbol(why) => wrong(lower_first(why), SEE_GUIDE),
         ParseErrorType::Reserved(word) => {
             wrong(format!("`{word}` is a word of the language and not at hand here"), "take another name")
         }
-        ParseErrorType::ExprExpected(what) => wrong(format!("{} is due here", with_article(what)), "write a value"),
+        ParseErrorType::ExprExpected(what) => {
+            wrong(format!("{} is due here", with_article(what)), "write a value")
+        }
         ParseErrorType::FnDuplicatedDefinition(name, count) => {
             wrong(format!("`{name}` with {count} arguments is defined twice"), "rename one of them")
         }
-        ParseErrorType::WrongFnDefinition => {
-            wrong("functions are defined outside blocks and other functions".to_owned(), "move it to the top level")
+        ParseErrorType::WrongFnDefinition => wrong(
+            "functions are defined outside blocks and other functions".to_owned(),
+            "move it to the top level",
+        ),
+        ParseErrorType::AssignmentToConstant(name) => {
+            wrong(format!("`{name}` is constant"), "make it with `let`")
         }
-        ParseErrorType::AssignmentToConstant(name) => wrong(format!("`{name}` is constant"), "make it with `let`"),
-        ParseErrorType::LoopBreak => wrong("`break` and `continue` belong inside a loop".to_owned(), "remove it"),
+        ParseErrorType::LoopBreak => {
+            wrong("`break` and `continue` belong inside a loop".to_owned(), "remove it")
+        }
         ParseErrorType::ExprTooDeep => Fault::limit(
             "this expression is nested deeper than it may be",
             "expression_depth",
@@ -474,10 +569,14 @@ fn grammar(kind: &ParseErrorType, options: &ScriptOptions) -> Fault {
         }
         ParseErrorType::LiteralTooLarge(what, _) => too_large(&what.to_lowercase(), options),
         ParseErrorType::VariableExpected => wrong("a name is due here".to_owned(), "`let name = ...;`"),
-        ParseErrorType::PropertyExpected => wrong("the name of a property is due here".to_owned(), ""),
-        other => wrong(format!("this cannot be read: {}", lower_first(&other.to_string())), ""),
+        ParseErrorType::PropertyExpected => {
+            wrong("the name of a property is due here".to_owned(), "as in `battery.top`")
+        }
+        other => wrong(format!("this cannot be read: {}", lower_first(&other.to_string())), SEE_GUIDE),
     }
 }
+
+const SEE_GUIDE: &str = "the scripting guide shows how it is written";
 
 fn lower_first(text: &str) -> String {
     let mut letters = text.chars();

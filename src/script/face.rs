@@ -34,7 +34,11 @@ const NEAR: f64 = std::f64::consts::FRAC_1_SQRT_2;
 /// The pose in the middle of the face that looks most nearly `toward` (vehicle axes): z outward; x
 /// along the edge nearest to up, or to rearward when the face looks up or down (more so than
 /// sideways). Exact. Discs have no edges: there x is the nearest direction within the disc.
-pub(super) fn face(shape: &Shape, world_from_body: &Pose, toward: &Unit<Vector3<f64>>) -> Result<Pose, FaceError> {
+pub(super) fn face(
+    shape: &Shape,
+    world_from_body: &Pose,
+    toward: &Unit<Vector3<f64>>,
+) -> Result<Pose, FaceError> {
     let (flats, round) = flats(shape)?;
     let look = |flat: &Flat| (world_from_body.rotation * flat.outward).dot(toward);
     let mut best: Option<(f64, &Flat)> = None;
@@ -45,7 +49,9 @@ pub(super) fn face(shape: &Shape, world_from_body: &Pose, toward: &Unit<Vector3<
     }
     let Some((most, flat)) = best else { return Err(FaceError::None { kind: "without faces" }) };
     if round && most < NEAR {
-        return Err(FaceError::Round { looks: flats.iter().map(|flat| world_from_body.rotation * flat.outward).collect() });
+        return Err(FaceError::Round {
+            looks: flats.iter().map(|flat| world_from_body.rotation * flat.outward).collect(),
+        });
     }
     let z = world_from_body.rotation * flat.outward;
     let reference = if z.z.abs() > NEAR { Vector3::x() } else { Vector3::z() };

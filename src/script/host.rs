@@ -4,8 +4,8 @@ use std::cell::RefCell;
 use std::rc::Rc;
 
 use rhai::packages::{
-    ArithmeticPackage, BasicArrayPackage, BasicFnPackage, BasicIteratorPackage, BasicMapPackage, BasicMathPackage,
-    BasicStringPackage, LogicPackage, MoreStringPackage, Package,
+    ArithmeticPackage, BasicArrayPackage, BasicFnPackage, BasicIteratorPackage, BasicMapPackage,
+    BasicMathPackage, BasicStringPackage, LogicPackage, MoreStringPackage, Package,
 };
 use rhai::{Dynamic, Engine, EvalAltResult, FLOAT, INT, Module, OptimizationLevel, Position};
 

@@ -3,7 +3,9 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
-use rhai::{AST, CallFnOptions, Dynamic, EvalAltResult, FnAccess, FuncRegistration, Module, NativeCallContext, Scope};
+use rhai::{
+    AST, CallFnOptions, Dynamic, EvalAltResult, FnAccess, FuncRegistration, Module, NativeCallContext, Scope,
+};
 
 use super::desk::Desk;
 use super::fault::Fault;
@@ -62,7 +64,8 @@ impl Door {
             desk.frames.push(span);
         }
         let options = CallFnOptions::new().eval_ast(false).rewind_scope(true);
-        let answer = context.engine().call_fn_with_options(options, &mut Scope::new(), &self.ast, name, values);
+        let answer =
+            context.engine().call_fn_with_options(options, &mut Scope::new(), &self.ast, name, values);
         self.desk.borrow_mut().frames.pop();
         answer.map_err(|error| {
             EvalAltResult::ErrorInFunctionCall(name.to_owned(), self.source.clone(), error, position).into()

@@ -65,18 +65,31 @@ impl Resolver {
             return Err(refused(format!("`{name}` is not a file"), "import a script"));
         }
         if size.len() > most as u64 {
-            return Err(Fault::limit(format!("`{name}` is larger than a script may be"), "script_bytes", most));
+            return Err(Fault::limit(
+                format!("`{name}` is larger than a script may be"),
+                "script_bytes",
+                most,
+            ));
         }
         let bytes = fs::read(&file).map_err(|error| unreadable(&name, &error))?;
         let text = String::from_utf8(bytes)
             .map_err(|_| refused(format!("`{name}` is not UTF-8 text"), "save it as UTF-8"))?;
         if text.len() > most {
-            return Err(Fault::limit(format!("`{name}` is larger than a script may be"), "script_bytes", most));
+            return Err(Fault::limit(
+                format!("`{name}` is larger than a script may be"),
+                "script_bytes",
+                most,
+            ));
         }
         Ok((name, text.into()))
     }
 
-    fn load(&self, engine: &Engine, path: &str, position: Position) -> Result<Rc<Module>, Box<EvalAltResult>> {
+    fn load(
+        &self,
+        engine: &Engine,
+        path: &str,
+        position: Position,
+    ) -> Result<Rc<Module>, Box<EvalAltResult>> {
         let limit = self.desk.borrow().options.imports;
         let (name, text) = self.text(path).map_err(|fault| fault.into_rhai(position))?;
         if let Some(module) = self.ready.borrow().get(&name) {
@@ -94,7 +107,9 @@ impl Resolver {
             return Err(fault.into_rhai(position));
         }
         if self.ready.borrow().len() >= limit {
-            return Err(Fault::limit("more scripts are imported than may be", "imports", limit).into_rhai(position));
+            return Err(
+                Fault::limit("more scripts are imported than may be", "imports", limit).into_rhai(position)
+            );
         }
         if self.under_way.borrow().len() >= DEEPEST {
             let fault = refused(
@@ -140,7 +155,10 @@ fn refused(message: impl Into<String>, help: impl Into<String>) -> Fault {
 }
 
 fn unreadable(name: &str, error: &std::io::Error) -> Fault {
-    refused(format!("`{name}` cannot be read: {}", error.kind()), "see that the file is there and may be read")
+    refused(
+        format!("`{name}` cannot be read: {}", error.kind()),
+        "see that the file is there and may be read",
+    )
 }
 
 /// A relative path of plain names, `.rhai` added when it has no ending.
@@ -187,7 +205,10 @@ fn inside(folder: &Path, relative: &Path, name: &str) -> Result<PathBuf, Fault> 
         } else {
             format!("there are {}", others.join(", "))
         };
-        refused(format!("the scene's folder has no script `{}`", shortened(name, 60)), format!("{near}{list}"))
+        refused(
+            format!("the scene's folder has no script `{}`", shortened(name, 60)),
+            format!("{near}{list}"),
+        )
     };
     let home = folder.canonicalize().map_err(|error| unreadable("the scene's folder", &error))?;
     let file = home.join(relative).canonicalize().map_err(|_| missing())?;

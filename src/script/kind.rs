@@ -64,10 +64,16 @@ impl Kind {
             Kind::Length => "`63.5` in the scene's units, or `\"2-1/2 in\"`, `\"76.2 mm\"`",
             Kind::Angle => "`deg(35)`, `35` for degrees, or `\"1/4 turn\"`",
             Kind::Text => "`\"like this\"`",
-            Kind::Direction => "`up`, `down`, `forward`, `rearward`, `left`, `right`, `\"up\"` or `dir(1, 0, 1)`",
+            Kind::Direction => {
+                "`up`, `down`, `forward`, `rearward`, `left`, `right`, `\"up\"` or `dir(1, 0, 1)`"
+            }
             Kind::Point => "`at(300, -120, 700)` or `[300, -120, \"27-1/2 in\"]`",
-            Kind::Where => "`at(300, -120, 700)`, `pose(at(300, -120, 700)).turned(up, deg(30))` or `scene.frame(\"name\")`",
-            Kind::Pose => "`pose(at(300, -120, 700))`, `scene.frame(\"name\")` or `scene.body(\"name\").face(up)`",
+            Kind::Where => {
+                "`at(300, -120, 700)`, `pose(at(300, -120, 700)).turned(up, deg(30))` or `scene.frame(\"name\")`"
+            }
+            Kind::Pose => {
+                "`pose(at(300, -120, 700))`, `scene.frame(\"name\")` or `scene.body(\"name\").face(up)`"
+            }
             Kind::Shape => "`cylinder(80, 60)`, `box(240, 175, 190)`, `union([...])`",
             Kind::Shapes => "`[ball(40), cylinder(30, 80).put(at(0, 0, 40))]`",
             Kind::Points => "`[at(0, 0, 0), [100, 0, 0], [100, 80, 0]]`",
@@ -189,9 +195,14 @@ impl Reader {
         Ok(mm)
     }
 
-    /// A number in the scene's units, for the script.
+    /// A number in the scene's units, for the script: exact in millimetres, in others without the
+    /// last digits that the division leaves behind (1e-10 of a unit).
     pub(super) fn shown(self, mm: f64) -> f64 {
-        mm / self.units.mm()
+        if self.units == LengthUnit::Millimetre {
+            return mm;
+        }
+        let number = mm / self.units.mm();
+        (number * 1e10).round() / 1e10
     }
 
     pub(super) fn angle(self, value: &Dynamic) -> Result<f64, Reason> {
@@ -248,7 +259,8 @@ impl Reader {
         };
         let mut parts = [0.0; 3];
         for ((part, given), name) in parts.iter_mut().zip([x, y, z]).zip(["x", "y", "z"]) {
-            *part = read(self, given).map_err(|reason| entry_reason(&format!("its {name}"), given, &reason))?;
+            *part =
+                read(self, given).map_err(|reason| entry_reason(&format!("its {name}"), given, &reason))?;
         }
         Ok(parts)
     }
@@ -331,4 +343,61 @@ pub(super) fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a s
 /// ``; did you mean `x`?`` or nothing.
 pub(super) fn did_you_mean<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> String {
     nearest(word, candidates).map_or_else(String::new, |near| format!("did you mean `{near}`? "))
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    const INCHES: Reader = Reader { units: LengthUnit::Inch };
+    const MM: Reader = Reader { units: LengthUnit::Millimetre };
+
+    #[test]
+    fn lengths_are_read_in_the_scenes_units_or_as_written() {
+        for (case, reader, value, want_mm) in [
+            ("bare in millimetres", MM, Dynamic::from(63.5), 63.5),
+            ("bare in inches: 25.4 exactly", INCHES, Dynamic::from(2_i64), 50.8),
+            ("its own unit wins", INCHES, Dynamic::from("10 mm"), 10.0),
+            ("a bare text takes the scene's", INCHES, Dynamic::from("2-1/2"), 63.5),
+        ] {
+            assert!((reader.length(&value).unwrap() - want_mm).abs() < 1e-12, "{case}");
+        }
+        for wrong in [
+            Dynamic::from(f64::NAN),
+            Dynamic::from(f64::INFINITY),
+            Dynamic::from(2e7),
+            Dynamic::from("7 km"),
+            Dynamic::UNIT,
+        ] {
+            assert!(MM.length(&wrong).is_err(), "{wrong:?}");
+        }
+    }
+
+    #[test]
+    fn points_and_directions_are_read_from_lists_and_words() {
+        let list = |parts: [f64; 3]| Dynamic::from_array(parts.map(Dynamic::from).to_vec());
+        assert_eq!(MM.point(&list([1.0, 2.0, 3.0])).unwrap(), Point3::new(1.0, 2.0, 3.0));
+        assert_eq!(MM.direction(&Dynamic::from("up")).unwrap(), Vector3::z_axis());
+        assert_eq!(MM.direction(&list([0.0, 0.0, 9.0])).unwrap(), Vector3::z_axis());
+        assert!(MM.direction(&list([0.0, 0.0, 0.0])).is_err());
+        assert_eq!(MM.direction(&Dynamic::from("upp")).unwrap_err(), "did you mean `up`?");
+        let short = Dynamic::from_array(vec![Dynamic::from(1.0)]);
+        assert_eq!(MM.point(&short).unwrap_err(), "it has 1 entries, not three");
+    }
+
+    #[test]
+    fn a_near_spelling_is_offered_and_a_far_one_is_not() {
+        for (word, want) in [
+            ("cylindr", Some("cylinder")),
+            ("Box", Some("box")),
+            ("plce", Some("place")),
+            ("sleep", None),
+            ("x", None),
+            ("", None),
+        ] {
+            assert_eq!(nearest(word, ["box", "cylinder", "place", "union"]), want, "{word}");
+        }
+        assert_eq!(nearest(&"x".repeat(10_000), ["box"]), None, "not even compared");
+    }
 }

@@ -15,7 +15,6 @@ mod changes;
 mod desk;
 mod error;
 mod explain;
-mod extent;
 mod face;
 mod fault;
 mod host;

@@ -15,16 +15,36 @@ pub(super) struct PlaceOption {
 
 /// The keys there are.
 pub(super) const OPTIONS: &[PlaceOption] = &[
-    PlaceOption { name: "role", takes: "a text or a list of texts", says: "roles by which room rules find the body; the first is its main one" },
-    PlaceOption { name: "carried_by", takes: "a text", says: "the carrier it moves with; left out: that of the frame or body that the pose came from, else `chassis`" },
+    PlaceOption {
+        name: "role",
+        takes: "a text or a list of texts",
+        says: "roles by which room rules find the body; the first is its main one",
+    },
+    PlaceOption {
+        name: "carried_by",
+        takes: "a text",
+        says: "the carrier it moves with; left out: that of the frame or body that the pose came from, else `chassis`",
+    },
     PlaceOption { name: "material", takes: "a text", says: "what it is made of" },
     PlaceOption { name: "wrap", takes: "a length", says: "thickness of heat wrap, counted in every gap" },
     PlaceOption { name: "coating", takes: "a length", says: "thickness of coating, counted in every gap" },
     PlaceOption { name: "sheath", takes: "a length", says: "thickness of a sheath, counted in every gap" },
-    PlaceOption { name: "joined_to", takes: "a body or a list of bodies", says: "bodies that it is fastened to, so that their touching is meant; needs `by`" },
+    PlaceOption {
+        name: "joined_to",
+        takes: "a body or a list of bodies",
+        says: "bodies that it is fastened to, so that their touching is meant; needs `by`",
+    },
     PlaceOption { name: "by", takes: "a text", says: "what fastens it: `four M10 studs`" },
-    PlaceOption { name: "sigma", takes: "a length", says: "standard uncertainty with which it will be placed, each way; left out: none" },
-    PlaceOption { name: "sigma_turn", takes: "an angle", says: "standard uncertainty with which it will be turned, about each axis; left out: none" },
+    PlaceOption {
+        name: "sigma",
+        takes: "a length",
+        says: "standard uncertainty with which it will be placed, each way; left out: none",
+    },
+    PlaceOption {
+        name: "sigma_turn",
+        takes: "an angle",
+        says: "standard uncertainty with which it will be turned, about each axis; left out: none",
+    },
 ];
 
 /// The options read.

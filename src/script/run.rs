@@ -135,13 +135,12 @@ fn run_here(source: &str, desk: Desk) -> Result<ScriptRun, Box<ScriptErrors>> {
     let desk = Rc::new(RefCell::new(desk));
     desk.borrow_mut().sources.insert(name.clone(), Arc::from(source));
     let engine = host::engine(&desk);
-    let result = engine
-        .compile(source)
-        .map_err(|error| Box::new(rhai::EvalAltResult::from(error)))
-        .and_then(|mut ast| {
+    let result = engine.compile(source).map_err(|error| Box::new(rhai::EvalAltResult::from(error))).and_then(
+        |mut ast| {
             ast.set_source(name.as_str());
             engine.run_ast(&ast)
-        });
+        },
+    );
     let mut desk = desk.borrow_mut();
     let printed = std::mem::take(&mut desk.printed);
     if let Err(error) = result {

@@ -99,21 +99,34 @@ pub(super) fn given_names(text: &str) -> Vec<&str> {
     names
 }
 
-/// Names of the functions that the script defines, with what follows up to the brace.
-pub(super) fn given_functions(text: &str) -> Vec<(&str, &str)> {
+/// A function that a script defines.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct GivenFunction<'a> {
+    pub(super) name: &'a str,
+    /// Name and parameters as written.
+    pub(super) signature: &'a str,
+    /// Whether other scripts may call it.
+    pub(super) open: bool,
+}
+
+/// The functions that the script defines.
+pub(super) fn given_functions(text: &str) -> Vec<GivenFunction<'_>> {
     let mut functions = Vec::new();
-    let mut due = false;
+    let mut words = ["", ""];
     for piece in pieces(text) {
-        match piece {
-            Piece::Word(at, word) => {
-                if due {
-                    let end = text[at..].find('{').map_or(text.len(), |end| at + end);
-                    functions.push((word, text[at..end].trim()));
-                }
-                due = word == "fn";
-            }
-            Piece::Mark(..) => due = false,
+        let Piece::Word(at, name) = piece else {
+            words = ["", ""];
+            continue;
+        };
+        if words[1] == "fn" {
+            let end = text[at..].find('{').map_or(text.len(), |end| at + end);
+            functions.push(GivenFunction {
+                name,
+                signature: text[at..end].trim(),
+                open: words[0] != "private",
+            });
         }
+        words = [words[1], name];
     }
     functions
 }
@@ -204,8 +217,10 @@ mod tests {
 
     #[test]
     fn names_are_collected_outside_strings() {
-        let text = "let a = \"let b\"; for c in 0..3 {} const d = 1; fn e(f) { f }";
+        let text = "let a = \"let b\"; for c in 0..3 {} const d = 1; fn e(f) { f } private fn g() {}";
         assert_eq!(given_names(text), ["a", "c", "d"]);
-        assert_eq!(given_functions(text), [("e", "e(f)")]);
+        let functions = given_functions(text);
+        assert_eq!(functions[0], GivenFunction { name: "e", signature: "e(f)", open: true });
+        assert_eq!(functions[1], GivenFunction { name: "g", signature: "g()", open: false });
     }
 }

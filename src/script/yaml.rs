@@ -195,8 +195,10 @@ impl Pen {
     }
 
     fn outline(self, outline: &[Point2<f64>]) -> String {
-        let points: Vec<String> =
-            outline.iter().map(|point| format!("[{}, {}]", self.length(point.x), self.length(point.y))).collect();
+        let points: Vec<String> = outline
+            .iter()
+            .map(|point| format!("[{}, {}]", self.length(point.x), self.length(point.y)))
+            .collect();
         format!("[{}]", points.join(", "))
     }
 
@@ -207,10 +209,18 @@ impl Pen {
             Shape::Block(block) => format!("box: {}", self.point(&block.size_mm.into())),
             Shape::Ball(ball) => format!("sphere: {{diameter: {}}}", length(ball.radius_mm * 2.0)),
             Shape::Cylinder(bar) => {
-                format!("cylinder: {{diameter: {}, length: {}}}", length(bar.radius_mm * 2.0), length(bar.length_mm))
+                format!(
+                    "cylinder: {{diameter: {}, length: {}}}",
+                    length(bar.radius_mm * 2.0),
+                    length(bar.length_mm)
+                )
             }
             Shape::Capsule(bar) => {
-                format!("capsule: {{diameter: {}, core: {}}}", length(bar.radius_mm * 2.0), length(bar.core_mm))
+                format!(
+                    "capsule: {{diameter: {}, core: {}}}",
+                    length(bar.radius_mm * 2.0),
+                    length(bar.core_mm)
+                )
             }
             Shape::Frustum(cone) => format!(
                 "cone: {{bottom_diameter: {}, top_diameter: {}, length: {}}}",
@@ -307,4 +317,62 @@ fn text(text: &str) -> String {
     }
     quoted.push('"');
     quoted
+}
+
+#[cfg(test)]
+mod tests {
+    use nalgebra::{Unit, UnitQuaternion, Vector3};
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::space::{Angle, pose_from_euler};
+
+    #[test]
+    fn texts_are_quoted_when_bare_ones_would_be_read_as_something_else() {
+        for (given, want) in [
+            ("second-turbo", "second-turbo"),
+            ("four M10 studs", "four M10 studs"),
+            ("no", "\"no\""),
+            ("True", "\"True\""),
+            ("12", "\"12\""),
+            ("a: b", "\"a: b\""),
+            ("#x", "\"#x\""),
+            ("it's \"so\"", "\"it's \\\"so\\\"\""),
+            ("two\nlines", "\"two\\nlines\""),
+            ("", "\"\""),
+        ] {
+            assert_eq!(text(given), want);
+        }
+    }
+
+    #[test]
+    fn numbers_have_no_exponent_and_no_noise() {
+        for (given, want) in
+            [(0.1 + 0.2, "0.3"), (-1e-12, "0"), (63.5, "63.5"), (1e7, "10000000"), (300.0, "300")]
+        {
+            assert_eq!(plain(given), want);
+        }
+    }
+
+    proptest! {
+        /// The scene reads `turn` as `pose_from_euler` does. Straight up and down included: there two of
+        /// the three angles are one.
+        #[test]
+        fn a_turn_written_is_the_turn_read(
+            axis in (-1.0..1.0, -1.0..1.0, -1.0..1.0f64),
+            angle in -3.2..3.2f64,
+            level in prop_oneof![Just(0.0), Just(1e-12), Just(1e-9), Just(1e-7), Just(0.3)],
+        ) {
+            let Some(axis) = Unit::try_new(Vector3::new(axis.0, axis.1, axis.2), 1e-3) else { return Ok(()) };
+            let upright = UnitQuaternion::from_axis_angle(&Vector3::y_axis(), std::f64::consts::FRAC_PI_2 - level);
+            let spin = UnitQuaternion::from_axis_angle(&Vector3::x_axis(), angle);
+            for turn in [UnitQuaternion::from_axis_angle(&axis, angle), upright * spin, spin * upright] {
+                let pose = Pose::from_parts(Vector3::zeros().into(), turn);
+                let written = Stand { world_from_it: pose, carried_by: None }.turns_deg();
+                let [x, y, z] = written.map(|deg| Angle::from_deg(plain(deg).parse().unwrap_or(f64::NAN)));
+                let read = pose_from_euler(Vector3::zeros(), x, y, z);
+                prop_assert!(read.rotation.angle_to(&turn) < 1e-8, "{written:?}: off by {}", read.rotation.angle_to(&turn));
+            }
+        }
+    }
 }

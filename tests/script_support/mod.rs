@@ -54,28 +54,25 @@ pub fn bay() -> Scene {
         to_rad: 0.05,
     };
     let firewall = Plate {
-        outline: [[-500.0, -700.0], [500.0, -700.0], [500.0, 700.0], [-500.0, 700.0]].map(Point2::from).into(),
+        outline: [[-500.0, -700.0], [500.0, -700.0], [500.0, 700.0], [-500.0, 700.0]]
+            .map(Point2::from)
+            .into(),
         holes: Vec::new(),
         thickness_mm: 1.2,
     };
     // The plate's z looks forward, its x up.
-    let upright = pose_from_euler(
-        Vector3::new(600.0, 0.0, 700.0),
-        Angle::ZERO,
-        Angle::from_deg(-90.0),
-        Angle::ZERO,
-    );
+    let upright =
+        pose_from_euler(Vector3::new(600.0, 0.0, 700.0), Angle::ZERO, Angle::from_deg(-90.0), Angle::ZERO);
     let block = |x, y, z| Shape::Block(Block { size_mm: Vector3::new(x, y, z) });
     let at = Pose::translation;
-    let bracket_face = pose_from_euler(
-        Vector3::new(100.0, 260.0, 640.0),
-        Angle::from_deg(-90.0),
-        Angle::ZERO,
-        Angle::ZERO,
-    );
+    let bracket_face =
+        pose_from_euler(Vector3::new(100.0, 260.0, 640.0), Angle::from_deg(-90.0), Angle::ZERO, Angle::ZERO);
     Scene {
         title: "invented van".to_owned(),
-        carriers: vec![carrier("chassis", Movement::still()), carrier("engine", Movement { freedoms: vec![rock] })],
+        carriers: vec![
+            carrier("chassis", Movement::still()),
+            carrier("engine", Movement { freedoms: vec![rock] }),
+        ],
         frames: vec![Frame {
             name: "bracket-face".to_owned(),
             world_from_frame: bracket_face,

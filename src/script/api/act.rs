@@ -13,14 +13,20 @@ pub(in crate::script) const CHAPTER: Chapter = Chapter {
         Entry {
             name: "place",
             style: Style::Function,
-            params: &[("name", Kind::Text), ("shape", Kind::Shape), ("where", Kind::Where), ("options", Kind::Map)],
+            params: &[
+                ("name", Kind::Text),
+                ("shape", Kind::Shape),
+                ("where", Kind::Where),
+                ("options", Kind::Map),
+            ],
             optional: 1,
             returns: "a body",
             says: "places a candidate",
             run: |call| {
                 let (name, form, stand) = (call.text(0)?, call.shape(1)?, call.place(2)?);
                 let map = if call.given(3) { call.map(3)? } else { Map::new() };
-                let placing = Placing::read(&map, call.reader, &call.desk.borrow()).map_err(|fault| fault.at_argument(3))?;
+                let placing = Placing::read(&map, call.reader, &call.desk.borrow())
+                    .map_err(|fault| fault.at_argument(3))?;
                 let view = call.desk.borrow_mut().place(&name, &form, &stand, placing, call.span.clone())?;
                 Ok(Dynamic::from(view))
             },
@@ -77,7 +83,11 @@ pub(in crate::script) const CHAPTER: Chapter = Chapter {
                     return Err(call.refuse(1, "a body cannot be joined to itself", "name two bodies"));
                 }
                 if by.trim().is_empty() {
-                    return Err(call.refuse(2, "`join` does not say what fastens them", "write `\"four M10 studs\"`, or whatever holds them"));
+                    return Err(call.refuse(
+                        2,
+                        "`join` does not say what fastens them",
+                        "write `\"four M10 studs\"`, or whatever holds them",
+                    ));
                 }
                 call.desk.borrow_mut().join(one, other, by.trim(), call.span.clone())?;
                 Ok(Dynamic::UNIT)

@@ -47,7 +47,13 @@ pub(in crate::script) const CHAPTER: Chapter = Chapter {
             returns: "a shape",
             says: "a round bar with flat ends along z, about the origin",
             run: |call| {
-                made(call, Shape::Cylinder(Cylinder { radius_mm: call.length(0)? / 2.0, length_mm: call.length(1)? }))
+                made(
+                    call,
+                    Shape::Cylinder(Cylinder {
+                        radius_mm: call.length(0)? / 2.0,
+                        length_mm: call.length(1)?,
+                    }),
+                )
             },
         },
         Entry {
@@ -81,16 +87,23 @@ pub(in crate::script) const CHAPTER: Chapter = Chapter {
         Entry {
             name: "cone",
             style: Style::Function,
-            params: &[("bottom_diameter", Kind::Length), ("top_diameter", Kind::Length), ("length", Kind::Length)],
+            params: &[
+                ("bottom_diameter", Kind::Length),
+                ("top_diameter", Kind::Length),
+                ("length", Kind::Length),
+            ],
             optional: 0,
             returns: "a shape",
             says: "a round bar that narrows along z, about the origin",
             run: |call| {
-                made(call, Shape::Frustum(Frustum {
-                    bottom_radius_mm: call.length(0)? / 2.0,
-                    top_radius_mm: call.length(1)? / 2.0,
-                    length_mm: call.length(2)?,
-                }))
+                made(
+                    call,
+                    Shape::Frustum(Frustum {
+                        bottom_radius_mm: call.length(0)? / 2.0,
+                        top_radius_mm: call.length(1)? / 2.0,
+                        length_mm: call.length(2)?,
+                    }),
+                )
             },
         },
         Entry {
@@ -101,11 +114,14 @@ pub(in crate::script) const CHAPTER: Chapter = Chapter {
             returns: "a shape",
             says: "a bent round bar: its middle line runs about z from the x axis on, `bend_radius` away",
             run: |call| {
-                made(call, Shape::TorusArc(TorusArc {
-                    tube_radius_mm: call.length(0)? / 2.0,
-                    ring_radius_mm: call.length(1)?,
-                    sweep_rad: call.angle(2)?,
-                }))
+                made(
+                    call,
+                    Shape::TorusArc(TorusArc {
+                        tube_radius_mm: call.length(0)? / 2.0,
+                        ring_radius_mm: call.length(1)?,
+                        sweep_rad: call.angle(2)?,
+                    }),
+                )
             },
         },
         Entry {
@@ -142,7 +158,7 @@ pub(in crate::script) const CHAPTER: Chapter = Chapter {
             optional: 0,
             returns: "a shape",
             says: "the least solid without hollows about the points",
-            run: |call| made(call, Shape::Hull(Hull { points: call.points(0)? })),
+            run: |call| made(call, Shape::Hull(Hull::new(call.points(0)?))),
         },
         Entry {
             name: "union",
@@ -154,7 +170,11 @@ pub(in crate::script) const CHAPTER: Chapter = Chapter {
             run: |call| {
                 let shapes = call.shapes(0)?;
                 if shapes.is_empty() {
-                    return Err(call.refuse(0, "`union` is given no shapes", "name at least one: `union([ball(20)])`"));
+                    return Err(call.refuse(
+                        0,
+                        "`union` is given no shapes",
+                        "name at least one: `union([ball(20)])`",
+                    ));
                 }
                 let total: usize = shapes.iter().map(|form| parts(&form.shape)).sum();
                 call.desk.borrow_mut().spend_parts(total)?;
@@ -181,8 +201,18 @@ pub(in crate::script) const CHAPTER: Chapter = Chapter {
 
 /// Properties of a shape.
 pub(in crate::script) const SHAPE: &[Prop<Form>] = &[
-    Prop { name: "bounds", returns: "bounds", says: "in the shape's own axes", get: |_, form| Ok(Dynamic::from(BoundsValue { bounds: form.shape.bounds() })) },
-    Prop { name: "litres", returns: "a number", says: "its volume in litres; where parts of a union overlap, counted twice", get: |_, form| Ok((form.shape.volume_mm3() / 1e6).into()) },
+    Prop {
+        name: "bounds",
+        returns: "bounds",
+        says: "in the shape's own axes",
+        get: |_, form| Ok(Dynamic::from(BoundsValue { bounds: form.shape.bounds() })),
+    },
+    Prop {
+        name: "litres",
+        returns: "a number",
+        says: "its volume in litres; where parts of a union overlap, counted twice",
+        get: |_, form| Ok((form.shape.volume_mm3() / 1e6).into()),
+    },
 ];
 
 /// How much of the shape budget a shape takes: about the numbers that it consists of.

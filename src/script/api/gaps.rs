@@ -66,7 +66,16 @@ fn ask(call: &Call, when: When) -> Result<Gap, Fault> {
     if let Some(fault) = desk.out_of_time() {
         return Err(fault);
     }
-    let message = answer.as_ref().err().map(|reason| format!("the gap between `{first}` and `{second}` is not known: {reason}"));
+    let message = answer
+        .as_ref()
+        .err()
+        .map(|reason| format!("the gap between `{first}` and `{second}` is not known: {reason}"));
     desk.asked.push(Asked { first, second, when, answer: answer.clone(), span: call.span.clone() });
-    answer.map_err(|_| Fault::new("script::gap", message.unwrap_or_default(), "see that both bodies have a shape that can be measured"))
+    answer.map_err(|_| {
+        Fault::new(
+            "script::gap",
+            message.unwrap_or_default(),
+            "see that both bodies have a shape that can be measured",
+        )
+    })
 }

@@ -8,7 +8,6 @@ use rhai::{Array, Dynamic};
 use crate::scene::Body;
 use crate::script::book::{Call, Chapter, Entry, Prop, Style};
 use crate::script::desk::Desk;
-use crate::script::extent;
 use crate::script::face::{FaceError, face};
 use crate::script::fault::Fault;
 use crate::script::kind::{Kind, did_you_mean, shortened};
@@ -77,39 +76,146 @@ pub(in crate::script) const CHAPTER: Chapter = Chapter {
 
 /// Properties of the scene.
 pub(in crate::script) const SCENE: &[Prop<SceneView>] = &[
-    Prop { name: "title", returns: "a text", says: "what the scene is of", get: |desk, _| Ok(desk.scene.title.as_str().into()) },
-    Prop { name: "bodies", returns: "a list of bodies", says: "all bodies, in the scene's order", get: |desk, _| bodies(desk, |_| true) },
-    Prop { name: "frames", returns: "a list of texts", says: "the names of the frames", get: |desk, _| texts(desk, desk.scene.frames.iter().map(|frame| frame.name.as_str())) },
-    Prop { name: "carriers", returns: "a list of texts", says: "the names of the carriers", get: |desk, _| texts(desk, desk.scene.carriers.iter().map(|carrier| carrier.name.as_str())) },
+    Prop {
+        name: "title",
+        returns: "a text",
+        says: "what the scene is of",
+        get: |desk, _| Ok(desk.scene.title.as_str().into()),
+    },
+    Prop {
+        name: "bodies",
+        returns: "a list of bodies",
+        says: "all bodies, in the scene's order",
+        get: |desk, _| bodies(desk, |_| true),
+    },
+    Prop {
+        name: "frames",
+        returns: "a list of texts",
+        says: "the names of the frames",
+        get: |desk, _| texts(desk, desk.scene.frames.iter().map(|frame| frame.name.as_str())),
+    },
+    Prop {
+        name: "carriers",
+        returns: "a list of texts",
+        says: "the names of the carriers",
+        get: |desk, _| texts(desk, desk.scene.carriers.iter().map(|carrier| carrier.name.as_str())),
+    },
 ];
 
 /// Properties of a body.
 pub(in crate::script) const BODY: &[Prop<BodyView>] = &[
-    Prop { name: "name", returns: "a text", says: "its name", get: |desk, view| Ok(desk.body(view.id)?.name.as_str().into()) },
-    Prop { name: "at", returns: "a point", says: "where its own origin stands", get: |desk, view| Ok(Dynamic::from(Spot { at: desk.body(view.id)?.world_from_body * Point3::origin() })) },
-    Prop { name: "pose", returns: "a pose", says: "where it stands", get: |desk, view| stand(desk, desk.body(view.id)?) },
-    Prop { name: "shape", returns: "a shape", says: "its shape", get: |desk, view| Ok(Dynamic::from(Form { shape: Arc::clone(&desk.body(view.id)?.shape) })) },
-    Prop { name: "roles", returns: "a list of texts", says: "its roles, the main one first", get: |desk, view| texts(desk, desk.body(view.id)?.roles.iter().map(String::as_str)) },
-    Prop { name: "material", returns: "a text", says: "what it is made of, else empty", get: |desk, view| Ok(desk.body(view.id)?.material.clone().unwrap_or_default().into()) },
-    Prop { name: "carried_by", returns: "a text", says: "its carrier", get: |desk, view| Ok(desk.carrier_name(desk.body(view.id)?.carrier).unwrap_or("").into()) },
-    Prop { name: "kept", returns: "true or false", says: "whether it is factory equipment that must stay", get: |desk, view| Ok(desk.body(view.id)?.kept.into()) },
-    Prop { name: "candidate", returns: "true or false", says: "whether a script placed it", get: |desk, view| Ok(desk.body(view.id)?.candidate.into()) },
-    Prop { name: "cover", returns: "a number", says: "thickness of wrap, coating and sheath together", get: |desk, view| Ok(desk.reader().shown(desk.body(view.id)?.cover.mm()).into()) },
-    Prop { name: "bounds", returns: "bounds", says: "in vehicle axes, cover left out", get: |desk, view| Ok(Dynamic::from(BoundsValue { bounds: bounds_of(desk.body(view.id)?) })) },
-    Prop { name: "top", returns: "a number", says: "height of its highest point", get: |desk, view| Ok(desk.reader().shown(bounds_of(desk.body(view.id)?).max.z).into()) },
-    Prop { name: "bottom", returns: "a number", says: "height of its lowest point", get: |desk, view| Ok(desk.reader().shown(bounds_of(desk.body(view.id)?).min.z).into()) },
+    Prop {
+        name: "name",
+        returns: "a text",
+        says: "its name",
+        get: |desk, view| Ok(desk.body(view.id)?.name.as_str().into()),
+    },
+    Prop {
+        name: "at",
+        returns: "a point",
+        says: "where its own origin stands",
+        get: |desk, view| {
+            Ok(Dynamic::from(Spot { at: desk.body(view.id)?.world_from_body * Point3::origin() }))
+        },
+    },
+    Prop {
+        name: "pose",
+        returns: "a pose",
+        says: "where it stands",
+        get: |desk, view| stand(desk, desk.body(view.id)?),
+    },
+    Prop {
+        name: "shape",
+        returns: "a shape",
+        says: "its shape",
+        get: |desk, view| Ok(Dynamic::from(Form { shape: Arc::clone(&desk.body(view.id)?.shape) })),
+    },
+    Prop {
+        name: "roles",
+        returns: "a list of texts",
+        says: "its roles, the main one first",
+        get: |desk, view| texts(desk, desk.body(view.id)?.roles.iter().map(String::as_str)),
+    },
+    Prop {
+        name: "material",
+        returns: "a text",
+        says: "what it is made of, else empty",
+        get: |desk, view| Ok(desk.body(view.id)?.material.clone().unwrap_or_default().into()),
+    },
+    Prop {
+        name: "carried_by",
+        returns: "a text",
+        says: "its carrier",
+        get: |desk, view| Ok(desk.carrier_name(desk.body(view.id)?.carrier).unwrap_or("").into()),
+    },
+    Prop {
+        name: "kept",
+        returns: "true or false",
+        says: "whether it is factory equipment that must stay",
+        get: |desk, view| Ok(desk.body(view.id)?.kept.into()),
+    },
+    Prop {
+        name: "candidate",
+        returns: "true or false",
+        says: "whether a script placed it",
+        get: |desk, view| Ok(desk.body(view.id)?.candidate.into()),
+    },
+    Prop {
+        name: "cover",
+        returns: "a number",
+        says: "thickness of wrap, coating and sheath together",
+        get: |desk, view| Ok(desk.reader().shown(desk.body(view.id)?.cover.mm()).into()),
+    },
+    Prop {
+        name: "bounds",
+        returns: "bounds",
+        says: "in vehicle axes, cover left out",
+        get: |desk, view| Ok(Dynamic::from(BoundsValue { bounds: bounds_of(desk.body(view.id)?) })),
+    },
+    Prop {
+        name: "top",
+        returns: "a number",
+        says: "height of its highest point",
+        get: |desk, view| Ok(desk.reader().shown(bounds_of(desk.body(view.id)?).max.z).into()),
+    },
+    Prop {
+        name: "bottom",
+        returns: "a number",
+        says: "height of its lowest point",
+        get: |desk, view| Ok(desk.reader().shown(bounds_of(desk.body(view.id)?).min.z).into()),
+    },
 ];
 
 /// Properties of bounds.
 pub(in crate::script) const BOUNDS: &[Prop<BoundsValue>] = &[
-    Prop { name: "min", returns: "a point", says: "the corner most forward, left and down", get: |_, value| Ok(Dynamic::from(Spot { at: value.bounds.min })) },
-    Prop { name: "max", returns: "a point", says: "the corner most rearward, right and up", get: |_, value| Ok(Dynamic::from(Spot { at: value.bounds.max })) },
-    Prop { name: "middle", returns: "a point", says: "halfway between them", get: |_, value| Ok(Dynamic::from(Spot { at: value.bounds.center() })) },
-    Prop { name: "size", returns: "a point", says: "how long, wide and high", get: |_, value| Ok(Dynamic::from(Spot { at: value.bounds.size().into() })) },
+    Prop {
+        name: "min",
+        returns: "a point",
+        says: "the corner most forward, left and down",
+        get: |_, value| Ok(Dynamic::from(Spot { at: value.bounds.min })),
+    },
+    Prop {
+        name: "max",
+        returns: "a point",
+        says: "the corner most rearward, right and up",
+        get: |_, value| Ok(Dynamic::from(Spot { at: value.bounds.max })),
+    },
+    Prop {
+        name: "middle",
+        returns: "a point",
+        says: "halfway between them",
+        get: |_, value| Ok(Dynamic::from(Spot { at: value.bounds.center() })),
+    },
+    Prop {
+        name: "size",
+        returns: "a point",
+        says: "how long, wide and high",
+        get: |_, value| Ok(Dynamic::from(Spot { at: value.bounds.size().into() })),
+    },
 ];
 
 fn bounds_of(body: &Body) -> crate::space::Bounds {
-    extent::bounds(&body.shape, &body.world_from_body)
+    body.shape.bounds_in(&body.world_from_body)
 }
 
 fn bodies(desk: &Desk, wanted: impl Fn(&Body) -> bool) -> Answer {
@@ -129,7 +235,11 @@ fn texts<'a>(desk: &Desk, texts: impl Iterator<Item = &'a str>) -> Answer {
 
 fn short_enough(desk: &Desk, list: Array) -> Answer {
     if list.len() > desk.options.list_entries {
-        return Err(Fault::limit("the list is longer than one may be", "list_entries", desk.options.list_entries));
+        return Err(Fault::limit(
+            "the list is longer than one may be",
+            "list_entries",
+            desk.options.list_entries,
+        ));
     }
     Ok(list.into())
 }
@@ -145,7 +255,8 @@ fn frame(call: &Call) -> Answer {
     let Some(frame) = desk.scene.frames.iter().find(|frame| frame.name == name) else {
         let names: Vec<&str> = desk.scene.frames.iter().map(|frame| frame.name.as_str()).collect();
         let help = if names.is_empty() {
-            "the scene names no frames; add `frames:` to it, or take `scene.body(\"name\").face(up)`".to_owned()
+            "the scene names no frames; add `frames:` to it, or take `scene.body(\"name\").face(up)`"
+                .to_owned()
         } else {
             let shown: Vec<&str> = names.iter().copied().take(12).collect();
             format!("{}its frames are {}", did_you_mean(&name, names), shown.join(", "))

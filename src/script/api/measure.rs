@@ -109,26 +109,71 @@ pub(in crate::script) const CHAPTER: Chapter = Chapter {
 
 /// Properties of a point.
 pub(in crate::script) const POINT: &[Prop<Spot>] = &[
-    Prop { name: "x", returns: "a number", says: "rearward", get: |desk, spot| Ok(desk.reader().shown(spot.at.x).into()) },
-    Prop { name: "y", returns: "a number", says: "to the vehicle's right", get: |desk, spot| Ok(desk.reader().shown(spot.at.y).into()) },
-    Prop { name: "z", returns: "a number", says: "up", get: |desk, spot| Ok(desk.reader().shown(spot.at.z).into()) },
-    Prop { name: "far", returns: "a number", says: "how far it is from the origin; of a step, how long it is", get: |desk, spot| Ok(desk.reader().shown(spot.at.coords.norm()).into()) },
+    Prop {
+        name: "x",
+        returns: "a number",
+        says: "rearward",
+        get: |desk, spot| Ok(desk.reader().shown(spot.at.x).into()),
+    },
+    Prop {
+        name: "y",
+        returns: "a number",
+        says: "to the vehicle's right",
+        get: |desk, spot| Ok(desk.reader().shown(spot.at.y).into()),
+    },
+    Prop {
+        name: "z",
+        returns: "a number",
+        says: "up",
+        get: |desk, spot| Ok(desk.reader().shown(spot.at.z).into()),
+    },
+    Prop {
+        name: "far",
+        returns: "a number",
+        says: "how far it is from the origin; of a step, how long it is",
+        get: |desk, spot| Ok(desk.reader().shown(spot.at.coords.norm()).into()),
+    },
 ];
 
 /// Properties of a direction.
 pub(in crate::script) const DIRECTION: &[Prop<Heading>] = &[
-    Prop { name: "x", returns: "a number", says: "its part rearward; the three parts squared sum to 1", get: |_, heading| Ok(heading.unit.x.into()) },
-    Prop { name: "y", returns: "a number", says: "its part to the right", get: |_, heading| Ok(heading.unit.y.into()) },
+    Prop {
+        name: "x",
+        returns: "a number",
+        says: "its part rearward; the three parts squared sum to 1",
+        get: |_, heading| Ok(heading.unit.x.into()),
+    },
+    Prop {
+        name: "y",
+        returns: "a number",
+        says: "its part to the right",
+        get: |_, heading| Ok(heading.unit.y.into()),
+    },
     Prop { name: "z", returns: "a number", says: "its part up", get: |_, heading| Ok(heading.unit.z.into()) },
-    Prop { name: "word", returns: "a text", says: "its name when it is one of the six, else empty", get: |_, heading| Ok(heading.word().unwrap_or("").into()) },
+    Prop {
+        name: "word",
+        returns: "a text",
+        says: "its name when it is one of the six, else empty",
+        get: |_, heading| Ok(heading.word().unwrap_or("").into()),
+    },
 ];
 
 /// Properties of an angle.
 pub(in crate::script) const ANGLE: &[Prop<AngleValue>] = &[
-    Prop { name: "deg", returns: "a number", says: "in degrees", get: |_, angle| Ok(angle.rad.to_degrees().into()) },
+    Prop {
+        name: "deg",
+        returns: "a number",
+        says: "in degrees",
+        get: |_, angle| Ok(angle.rad.to_degrees().into()),
+    },
     Prop { name: "sin", returns: "a number", says: "its sine", get: |_, angle| Ok(angle.rad.sin().into()) },
     Prop { name: "cos", returns: "a number", says: "its cosine", get: |_, angle| Ok(angle.rad.cos().into()) },
-    Prop { name: "tan", returns: "a number", says: "its tangent", get: |_, angle| Ok(angle.rad.tan().into()) },
+    Prop {
+        name: "tan",
+        returns: "a number",
+        says: "its tangent",
+        get: |_, angle| Ok(angle.rad.tan().into()),
+    },
 ];
 
 fn spot(at: Point3<f64>) -> Answer {
@@ -138,7 +183,13 @@ fn spot(at: Point3<f64>) -> Answer {
 fn direction_of_parts(call: &Call) -> Answer {
     let parts = Vector3::new(call.number(0)?, call.number(1)?, call.number(2)?);
     Unit::try_new(parts, 1e-9).filter(|unit| unit.iter().all(|part| part.is_finite())).map_or_else(
-        || Err(call.refuse(0, "three noughts have no direction", "one part must differ from 0: `dir(1, 0, 1)`")),
+        || {
+            Err(call.refuse(
+                0,
+                "three noughts have no direction",
+                "one part must differ from 0: `dir(1, 0, 1)`",
+            ))
+        },
         |unit| Ok(Dynamic::from(Heading { unit })),
     )
 }
@@ -151,7 +202,11 @@ fn options_from(call: &Call) -> Answer {
             let near = did_you_mean(&key, names.iter().copied());
             return Err(Fault::new(
                 "script::option",
-                format!("there is no option `{}` here; it is given {}", shortened(&key, 40), describe(&value)),
+                format!(
+                    "there is no option `{}` here; it is given {}",
+                    shortened(&key, 40),
+                    describe(&value)
+                ),
                 format!("{near}there are {}", names.join(", ")),
             )
             .at_argument(0));

@@ -42,16 +42,27 @@ fn directions(engine: &mut Engine, reader: Reader) {
     let step = move |heading: &Heading, by: &Dynamic, context: &NativeCallContext<'_>| {
         let mm = reader.length(by).map_err(|reason| {
             let message = format!("a direction is multiplied by a length; `{by}` is none: {reason}");
-            Fault::new("script::type", message, "write `up * 25` or `up * \"1 in\"`").into_rhai(context.call_position())
+            Fault::new("script::type", message, "write `up * 25` or `up * \"1 in\"`")
+                .into_rhai(context.call_position())
         })?;
         Ok::<Spot, Box<EvalAltResult>>(Spot { at: Point3::from(heading.unit.into_inner() * mm) })
     };
     engine
-        .register_fn("*", move |context: NativeCallContext<'_>, a: Heading, by: FLOAT| step(&a, &by.into(), &context))
-        .register_fn("*", move |context: NativeCallContext<'_>, a: Heading, by: INT| step(&a, &by.into(), &context))
-        .register_fn("*", move |context: NativeCallContext<'_>, a: Heading, by: &str| step(&a, &by.into(), &context))
-        .register_fn("*", move |context: NativeCallContext<'_>, by: FLOAT, a: Heading| step(&a, &by.into(), &context))
-        .register_fn("*", move |context: NativeCallContext<'_>, by: INT, a: Heading| step(&a, &by.into(), &context))
+        .register_fn("*", move |context: NativeCallContext<'_>, a: Heading, by: FLOAT| {
+            step(&a, &by.into(), &context)
+        })
+        .register_fn("*", move |context: NativeCallContext<'_>, a: Heading, by: INT| {
+            step(&a, &by.into(), &context)
+        })
+        .register_fn("*", move |context: NativeCallContext<'_>, a: Heading, by: &str| {
+            step(&a, &by.into(), &context)
+        })
+        .register_fn("*", move |context: NativeCallContext<'_>, by: FLOAT, a: Heading| {
+            step(&a, &by.into(), &context)
+        })
+        .register_fn("*", move |context: NativeCallContext<'_>, by: INT, a: Heading| {
+            step(&a, &by.into(), &context)
+        })
         .register_fn("-", |a: Heading| Heading { unit: -a.unit })
         .register_fn("==", |a: Heading, b: Heading| a == b)
         .register_fn("!=", |a: Heading, b: Heading| a != b);

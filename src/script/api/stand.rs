@@ -62,7 +62,11 @@ pub(in crate::script) const CHAPTER: Chapter = Chapter {
                     "z" => Vector3::z_axis(),
                     other => {
                         let message = format!("`turned_own` turns about `x`, `y` or `z`, not `{other}`");
-                        return Err(call.refuse(1, message, "for a direction of the vehicle write `turned(up, deg(30))`"));
+                        return Err(call.refuse(
+                            1,
+                            message,
+                            "for a direction of the vehicle write `turned(up, deg(30))`",
+                        ));
                     }
                 };
                 own_turn(call, axis, 2)
@@ -122,7 +126,10 @@ pub(in crate::script) const CHAPTER: Chapter = Chapter {
                     let z = pose.rotation * Vector3::z_axis();
                     // Straight back there is no least turn: then about its own x.
                     let turn = UnitQuaternion::rotation_between_axis(&z, &toward).unwrap_or_else(|| {
-                        UnitQuaternion::from_axis_angle(&(pose.rotation * Vector3::x_axis()), std::f64::consts::PI)
+                        UnitQuaternion::from_axis_angle(
+                            &(pose.rotation * Vector3::x_axis()),
+                            std::f64::consts::PI,
+                        )
                     });
                     Isometry3::from_parts(pose.translation, turn * pose.rotation)
                 })
@@ -157,11 +164,36 @@ pub(in crate::script) const CHAPTER: Chapter = Chapter {
 
 /// Properties of a pose.
 pub(in crate::script) const POSE: &[Prop<Stand>] = &[
-    Prop { name: "at", returns: "a point", says: "where it stands", get: |_, stand| Ok(Dynamic::from(Spot { at: stand.world_from_it * Point3::origin() })) },
-    Prop { name: "x_dir", returns: "a direction", says: "where its own x heads", get: |_, stand| heading(stand, Vector3::x_axis()) },
-    Prop { name: "y_dir", returns: "a direction", says: "where its own y heads", get: |_, stand| heading(stand, Vector3::y_axis()) },
-    Prop { name: "z_dir", returns: "a direction", says: "where its own z heads", get: |_, stand| heading(stand, Vector3::z_axis()) },
-    Prop { name: "carried_by", returns: "a text", says: "the carrier of the frame or body that it was taken from, else empty", get: |_, stand| Ok(stand.carried_by.clone().unwrap_or_default().into()) },
+    Prop {
+        name: "at",
+        returns: "a point",
+        says: "where it stands",
+        get: |_, stand| Ok(Dynamic::from(Spot { at: stand.world_from_it * Point3::origin() })),
+    },
+    Prop {
+        name: "x_dir",
+        returns: "a direction",
+        says: "where its own x heads",
+        get: |_, stand| heading(stand, Vector3::x_axis()),
+    },
+    Prop {
+        name: "y_dir",
+        returns: "a direction",
+        says: "where its own y heads",
+        get: |_, stand| heading(stand, Vector3::y_axis()),
+    },
+    Prop {
+        name: "z_dir",
+        returns: "a direction",
+        says: "where its own z heads",
+        get: |_, stand| heading(stand, Vector3::z_axis()),
+    },
+    Prop {
+        name: "carried_by",
+        returns: "a text",
+        says: "the carrier of the frame or body that it was taken from, else empty",
+        get: |_, stand| Ok(stand.carried_by.clone().unwrap_or_default().into()),
+    },
 ];
 
 impl Stand {
@@ -198,5 +230,7 @@ fn own_turn(call: &Call, axis: Unit<Vector3<f64>>, angle: usize) -> Answer {
 }
 
 fn heading(stand: &Stand, own: Unit<Vector3<f64>>) -> Answer {
-    Ok(Dynamic::from(Heading { unit: Unit::new_normalize((stand.world_from_it.rotation * own).into_inner()) }))
+    Ok(Dynamic::from(Heading {
+        unit: Unit::new_normalize((stand.world_from_it.rotation * own).into_inner()),
+    }))
 }
