@@ -8,6 +8,7 @@
 //! read -> decode -> resolve -> model        document, write_whole: saving        archive: sharing
 //! ```
 
+mod archive;
 mod decode;
 mod document;
 mod error;
@@ -17,12 +18,16 @@ mod load;
 mod model;
 mod read;
 mod resolve;
+mod starter;
 mod write_whole;
 
+pub use archive::{ArchiveError, Packed, UnpackLimits, Unpacked, pack, unpack, unpack_with};
+pub use decode::format_reference;
 pub use document::{EditError, SceneDocument};
 pub use error::{Fault, SceneError, SceneErrors};
 pub use model::{
     Body, Carrier, FitEvidence, Frame, Joined, Material, Note, Placement, Role, RoomRule, RuleSide, Scene,
     ServiceKind, ServicePoint, Span, StandingPlace, SurveyRead,
 };
+pub use starter::new_scene_text;
 pub use write_whole::write_whole;

@@ -171,6 +171,13 @@ pub(crate) const BOX_FIT: KeyTable = KeyTable {
         may("size_x", "length", "fitted", "242", "Known edge length along the box's x, rearward."),
         may("size_y", "length", "fitted", "175", "Known edge length along the box's y, right."),
         may("size_z", "length", "fitted", "190", "Known edge length along the box's z, up."),
+        may(
+            "size_sigma",
+            "length",
+            "0.5 mm (common practice, no source)",
+            "1",
+            "Standard uncertainty of the known edge lengths.",
+        ),
         TOUCHED,
     ],
 };
@@ -193,7 +200,7 @@ pub(crate) enum FitKind {
     Cylinder { length_mm: Option<f64>, margin_mm: f64, along: Option<Vector3<f64>> },
     Sphere,
     Circle { depth_mm: f64, along: Vector3<f64> },
-    Box { faces: Vec<(Named, Vec<Direction>)>, size_mm: [Option<f64>; 3] },
+    Box { faces: Vec<(Named, Vec<Direction>)>, size_mm: [Option<(f64, f64)>; 3] },
     Cloud { radius_mm: f64 },
 }
 
@@ -314,7 +321,10 @@ pub(super) fn fit(cx: &Cx<'_>, node: &Node) -> Option<WrittenFit> {
                 cx.faults.add(table.place.clone(), Fault::MissingKey { key, of, example });
                 return None;
             }
-            FitKind::Box { faces, size_mm: [optional("size_x")?, optional("size_y")?, optional("size_z")?] }
+            let sigma = optional("size_sigma")?.unwrap_or(0.5);
+            let [x, y, z] = ["size_x", "size_y", "size_z"].map(optional);
+            let size_mm = [x?, y?, z?].map(|size| size.map(|mm| (mm, sigma)));
+            FitKind::Box { faces, size_mm }
         }
         _ => FitKind::Cloud { radius_mm: needed("radius")? },
     };

@@ -56,8 +56,9 @@ pub(crate) const TABLES: &[&KeyTable] = &[
     &service::LIFT_OUT,
 ];
 
-/// The key reference in Markdown: one section a map, made from the lists that the decoder uses.
-pub(crate) fn markdown() -> String {
+/// The key reference of the scene format in Markdown: one section a map, made from the lists that
+/// the decoder itself uses.
+pub fn format_reference() -> String {
     let mut out = String::new();
     for table in TABLES {
         out.push_str(&format!("### {}\n\n{}\n", heading(table.title), table.markdown()));

@@ -26,15 +26,14 @@ pub(crate) use carrier::{WrittenCarrier, WrittenFreedom};
 pub(crate) use document::{Written, document};
 pub(crate) use fit::{FitKind, WrittenFit};
 pub(crate) use frame::{Orientation, WrittenFrame, WrittenPose};
-pub(crate) use lists::{TABLES, markdown};
+pub use lists::format_reference;
 pub(crate) use material::WrittenMaterial;
 pub(crate) use people::{ReachSize, WrittenOpening, WrittenReach, WrittenStanding};
 pub(crate) use rule::{WrittenJoined, WrittenRole, WrittenRule};
 pub(crate) use service::{WrittenOpeningSize, WrittenService};
 pub(crate) use shape::{PathIn, WrittenShape, cloud_of, z_onto};
 pub(crate) use survey::{WrittenAlign, WrittenDatum, WrittenSurvey};
-pub(crate) use table::bad_name;
-pub(crate) use value::{WrittenDirection, is_date};
+pub(crate) use value::WrittenDirection;
 
 /// What every decoding function needs.
 pub(crate) struct Cx<'a> {

@@ -90,7 +90,6 @@ pub(crate) enum ReachSize {
 pub(crate) struct WrittenReach {
     pub name: Named,
     pub length_mm: f64,
-    pub source: String,
 }
 
 /// An opening as written.
@@ -139,7 +138,8 @@ fn reach(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenReach> {
     let table = Table::open(cx, node, &REACH)?;
     let length = table.get("length").and_then(|node| size(cx, node, "the reach"));
     let source = table.get("source").and_then(|node| text(cx, node, "the source", "`source: measured`"));
-    Some(WrittenReach { name, length_mm: length?, source: source?.text })
+    source?;
+    Some(WrittenReach { name, length_mm: length? })
 }
 
 pub(super) fn opening(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenOpening> {

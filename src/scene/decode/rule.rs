@@ -52,7 +52,6 @@ pub(crate) struct WrittenJoined {
 #[allow(missing_docs)]
 pub(crate) struct WrittenRole {
     pub name: Named,
-    pub meaning: String,
 }
 
 fn pair(cx: &Cx<'_>, node: &Node, what: &str, example: &'static str) -> Option<[Named; 2]> {
@@ -95,6 +94,6 @@ pub(super) fn joined(cx: &Cx<'_>, node: &Node) -> Option<WrittenJoined> {
 }
 
 pub(super) fn role(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenRole> {
-    let meaning = text(cx, node, "the meaning of a role", "`airbox: intake plastic`")?;
-    Some(WrittenRole { name, meaning: meaning.text })
+    text(cx, node, "the meaning of a role", "`airbox: intake plastic`")?;
+    Some(WrittenRole { name })
 }

@@ -8,7 +8,7 @@ use super::table::Table;
 use super::value::{direction, extent, point, size, text, words};
 use super::{Cx, Named, WrittenDirection};
 use crate::scene::ServiceKind;
-use crate::scene::read::{Node, Place};
+use crate::scene::read::Node;
 use crate::space::Length;
 
 const BODY: Key = must("body", "name of a body", "dipstick", "The body served; it is no obstacle to itself.");
@@ -135,7 +135,6 @@ pub(crate) struct WrittenService {
     pub opening: Option<WrittenOpeningSize>,
     pub from: Vec<Named>,
     pub without: Vec<Named>,
-    pub place: Place,
 }
 
 /// An opening as a service point gives it.
@@ -197,8 +196,7 @@ pub(super) fn service(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenSe
             ServiceKind::LiftOut { travel: needed("travel")?, room: Length::from_mm(room) }
         }
     };
-    let place = node.real().place.clone();
-    Some(WrittenService { name, kind, body: body?, at, on, along, opening, from, without, place })
+    Some(WrittenService { name, kind, body: body?, at, on, along, opening, from, without })
 }
 
 fn up() -> WrittenDirection {

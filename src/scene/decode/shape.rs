@@ -340,7 +340,7 @@ fn shape_within(cx: &Cx<'_>, node: &Node, depth: usize) -> Option<WrittenShape> 
         "hull" => {
             let table = Table::open(cx, node, &HULL)?;
             let node = table.get("points")?;
-            here(Shape::Hull(Hull { points: points(cx, node, "a point", "`[[x, y, z], ...]`", point)? }))
+            here(Shape::Hull(Hull::new(points(cx, node, "a point", "`[[x, y, z], ...]`", point)?)))
         }
         "mesh" => {
             let table = Table::open(cx, node, &MESH)?;
@@ -364,7 +364,7 @@ fn shape_within(cx: &Cx<'_>, node: &Node, depth: usize) -> Option<WrittenShape> 
 
 /// A cloud of points that are already read.
 pub(crate) fn cloud_of(points: Vec<Point3<f64>>, radius_mm: f64) -> Shape {
-    Shape::Cloud(Cloud { points, radius_mm })
+    Shape::Cloud(Cloud::new(points, radius_mm))
 }
 
 fn edges(cx: &Cx<'_>, node: &Node) -> Option<Vector3<f64>> {

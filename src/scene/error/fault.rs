@@ -124,7 +124,7 @@ pub enum Fault {
         known: u32,
     },
     /// Not a length or an angle.
-    #[error("{what}: {cause}")]
+    #[error("{what}: {}", parted(cause).0)]
     Quantity {
         /// Of what.
         what: String,
@@ -188,7 +188,7 @@ pub enum Fault {
         chain: Vec<String>,
     },
     /// A shape that cannot be.
-    #[error("this shape cannot be: {cause}")]
+    #[error("this shape cannot be: {}", parted(cause).0)]
     Shape {
         /// Why.
         cause: ShapeError,
@@ -210,7 +210,7 @@ pub enum Fault {
         why: String,
     },
     /// A survey, mesh or cloud file with a fault of its own.
-    #[error("`{path}`: {why}")]
+    #[error("`{path}`: {}", parted(why).0)]
     BadFile {
         /// The path.
         path: String,
@@ -218,13 +218,13 @@ pub enum Fault {
         why: String,
     },
     /// A row of a survey file that its reader refused.
-    #[error("{why}")]
+    #[error("{}", parted(why).0)]
     Row {
         /// What the reader said.
         why: String,
     },
     /// Readings that give no alignment or no fit.
-    #[error("{what}: {why}")]
+    #[error("{what}: {}", parted(why).0)]
     Reading {
         /// `this alignment`, `this fit`.
         what: &'static str,
@@ -251,6 +251,15 @@ pub enum Fault {
         /// The body.
         name: String,
     },
+}
+
+/// A message of another room in two: what is wrong, and the cure, which stands behind a `; `.
+fn parted(message: &impl std::fmt::Display) -> (String, Option<String>) {
+    let message = message.to_string();
+    match message.split_once("; ") {
+        Some((wrong, cure)) => (wrong.to_owned(), Some(cure.to_owned())),
+        None => (message, None),
+    }
 }
 
 fn among(choices: &[&'static str]) -> String {
@@ -352,7 +361,7 @@ impl Fault {
             Fault::Quantity { cause, .. } => match cause {
                 QuantityError::NotFinite { .. } => "write the size in figures".into(),
                 QuantityError::DivisionByZero { .. } => "write another number beneath the stroke".into(),
-                _ => "mend the figure or its unit".into(),
+                _ => parted(cause).1.unwrap_or_else(|| "mend the figure or its unit".into()),
             },
             Fault::Range { remedy, .. } => (*remedy).into(),
             Fault::Choice { nearest, known, .. } => meant(nearest, known, "there are none yet"),
@@ -368,14 +377,20 @@ impl Fault {
             Fault::PoseCycle { .. } => {
                 "place one of them in vehicle axes: give it `at` and delete its `on`".into()
             }
-            Fault::Shape { .. } => "correct the size; check its unit too".into(),
+            Fault::Shape { cause } => {
+                parted(cause).1.unwrap_or_else(|| "correct the size, and check its unit".into())
+            }
             Fault::PathRefused { .. } => {
                 "put the file in the scene's folder and name it like `parts/bracket.stl`".into()
             }
             Fault::File { .. } => "check its spelling, and that it is beside the file that names it".into(),
-            Fault::BadFile { .. } => "mend that file, or name another".into(),
-            Fault::Row { .. } => "mend this row of the survey".into(),
-            Fault::Reading { .. } => "change the marks that are named here, or what is said of them".into(),
+            Fault::BadFile { why, .. } => {
+                parted(why).1.unwrap_or_else(|| "mend that file, or name another".into())
+            }
+            Fault::Row { why } => parted(why).1.unwrap_or_else(|| "mend this row of the survey".into()),
+            Fault::Reading { why, .. } => parted(why)
+                .1
+                .unwrap_or_else(|| "change the marks that are named here, or what is said of them".into()),
             Fault::NoDirection { .. } => {
                 "write forward, rearward, left, right, up or down, or three numbers that are not all zero"
                     .into()

@@ -234,7 +234,7 @@ fn cloud(
         *point = vehicle_from_survey * *point;
     }
     let shape = cloud_of(points, radius_mm);
-    if let Err(cause) = super::solids::validate(&shape) {
+    if let Err(cause) = shape.validate() {
         faults.add(written.place.clone(), Fault::Shape { cause });
         return None;
     }

@@ -10,8 +10,7 @@ mod rules;
 mod scene;
 mod service;
 mod shapes;
-mod solids;
 mod surveys;
 
-pub(crate) use poses::{BodyTrace, Trace};
+pub(crate) use poses::Trace;
 pub(crate) use scene::resolve;

@@ -63,7 +63,7 @@ fn one(written: &WrittenService, known: &Known<'_>) -> Option<ServicePoint> {
 
 /// The middle of a body's bounds, or of their face toward a direction of the vehicle.
 fn middle(body: &Body, toward: &Vector3<f64>) -> Point3<f64> {
-    let bounds = super::solids::bounds(&body.shape);
+    let bounds = body.shape.bounds();
     let half = bounds.size() / 2.0;
     let axes = body.world_from_body.rotation.to_rotation_matrix();
     let reach: f64 = (0..3).map(|at| (axes.matrix().column(at).dot(toward) * half[at]).abs()).sum();

@@ -4,12 +4,11 @@ use std::path::Path;
 
 use nalgebra::Point3;
 
-use super::solids;
 use crate::scene::decode::{PathIn, WrittenShape, cloud_of};
 use crate::scene::error::{Fault, Faults};
 use crate::scene::load::Met;
 use crate::scene::read::Place;
-use crate::solid::{Compound, Mesh, MeshKind, Shape};
+use crate::solid::{Compound, Mesh, MeshKind, Shape, read_mesh, read_points};
 use crate::space::Pose;
 
 /// The greatest mesh or cloud file that is read, bytes.
@@ -23,7 +22,7 @@ pub(super) fn shape(
     met: &Met<'_>,
 ) -> Option<(Shape, Pose)> {
     let (shape, pose) = unjudged(written, faults, met)?;
-    match solids::validate(&shape) {
+    match shape.validate() {
         Ok(()) => Some((shape, pose)),
         Err(cause) => {
             faults.add(place.clone(), Fault::Shape { cause });
@@ -36,12 +35,12 @@ fn unjudged(written: &WrittenShape, faults: &Faults, met: &Met<'_>) -> Option<(S
     match written {
         WrittenShape::Ready(shape, pose) => Some((shape.clone(), *pose)),
         WrittenShape::Mesh { file, open_thickness_mm } => {
-            let mut mesh = mesh(file, faults, met)?;
-            mesh.kind = match open_thickness_mm {
+            let read = mesh(file, faults, met)?;
+            let kind = match open_thickness_mm {
                 Some(thickness_mm) => MeshKind::Open { thickness_mm: *thickness_mm },
                 None => MeshKind::Closed,
             };
-            Some((Shape::Mesh(mesh), Pose::identity()))
+            Some((Shape::Mesh(Mesh::new(read.vertices, read.triangles, kind)), Pose::identity()))
         }
         WrittenShape::Cloud { file, radius_mm } => {
             let points = points(file, faults, met)?;
@@ -82,13 +81,13 @@ fn open(file: &PathIn, faults: &Faults, met: &Met<'_>) -> Option<std::path::Path
 
 fn mesh(file: &PathIn, faults: &Faults, met: &Met<'_>) -> Option<Mesh> {
     let full = open(file, faults, met)?;
-    told(solids::read_mesh(&full, file.unit.mm()), file, &full, faults)
+    told(read_mesh(&full, file.unit), file, &full, faults)
 }
 
 /// The points of a file, mm.
 pub(super) fn points(file: &PathIn, faults: &Faults, met: &Met<'_>) -> Option<Vec<Point3<f64>>> {
     let full = open(file, faults, met)?;
-    told(solids::read_points(&full, file.unit.mm()), file, &full, faults)
+    told(read_points(&full, file.unit), file, &full, faults)
 }
 
 fn told<T, E: std::fmt::Display>(
