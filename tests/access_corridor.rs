@@ -122,6 +122,22 @@ fn widths_match_closed_forms() {
 }
 
 #[test]
+fn a_panel_is_touched_from_the_side_that_is_asked_for() {
+    // A panel 4 thick, the point on its lower face, open above: from above a ball touches it through
+    // the panel within 10; from below it must pass the hole.
+    let world = Analytic::new().with("panel", hole((0.0, 4.0), [120.0, 0.0], 25.0));
+    let mut ask = from_above(250.0, [0.0, 0.0, 0.0]);
+    assert!(corridor(&world, &ask).unwrap().lower_mm >= 249.0, "from any side");
+    ask.from_side = Some(-Vector3::z_axis());
+    let below = corridor(&world, &ask).unwrap();
+    check_path(&world, &ask, &below, "from below");
+    assert!(below.settled && below.lower_mm <= 50.0 && 50.0 <= below.upper_mm, "{below:?}");
+    assert!(below.path[below.path.len() - 1].at.z <= 1e-6, "it ends below: {below:?}");
+    ask.from_side = Some(Vector3::z_axis());
+    assert!(corridor(&world, &ask).unwrap().lower_mm >= 249.0, "from above");
+}
+
+#[test]
 fn a_finer_tolerance_is_kept() {
     let world = Analytic::new().with("plate", hole((0.0, 20.0), [37.0, -21.0], 30.0));
     for tolerance_mm in [4.0, 1.0, 0.1] {

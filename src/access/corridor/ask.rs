@@ -1,6 +1,6 @@
 //! The question: which point, from where, how exactly.
 
-use nalgebra::Point3;
+use nalgebra::{Point3, Unit, Vector3};
 
 use crate::access::{AccessError, Outside};
 
@@ -12,6 +12,9 @@ pub struct CorridorAsk {
     /// The ball has arrived when its surface is within this of the point, mm; at least 1. A hand
     /// is no ball: its fingers stretch this far before it.
     pub touch_mm: f64,
+    /// The ball must arrive on this side: its centre before the plane through the point that this
+    /// direction stands on. Without it a ball may touch the point from behind a thin panel.
+    pub from_side: Option<Unit<Vector3<f64>>>,
     /// Where the hand comes from.
     pub outside: Outside,
     /// Widths over this are all alike, mm: the answer says `at least` and stops.
@@ -31,6 +34,7 @@ impl CorridorAsk {
         CorridorAsk {
             target,
             touch_mm: 10.0,
+            from_side: None,
             outside,
             cap_mm: 250.0,
             floor_mm: 10.0,

@@ -6,8 +6,7 @@ use super::climb::{Climb, climb};
 use super::field::{Field, Spot};
 use super::prove::{least, segment, sure_mm};
 
-/// Most rounds of pulling; a round that gains less than [`LEAST_GAIN`] is the last.
-const ROUNDS: usize = 40;
+/// A round of pulling that gains less than this share is the last.
 const LEAST_GAIN: f64 = 1e-4;
 /// Corners nearer to each other than this are not set, mm.
 const CLOSE_MM: f64 = 3.0;
@@ -29,6 +28,8 @@ pub(in crate::access) fn length_mm<'a>(corners: impl IntoIterator<Item = &'a Poi
 pub(super) struct Pull<'a> {
     /// Every segment stays proved this clear, mm.
     pub floor_mm: f64,
+    /// Most rounds; a handful tidies, some dozens make it taut.
+    pub rounds: u32,
     /// Pieces shorter than this are not looked into, mm.
     pub least_mm: f64,
     /// Where the first corner may slide to, given the second: on the open side, toward a shoulder.
@@ -43,7 +44,7 @@ pub(super) struct Pull<'a> {
 pub(super) fn taut(field: &mut Field<'_>, way: &[Spot], how: &Pull<'_>) -> Vec<Spot> {
     let mut way = shortcut(field, way, how);
     let mut before_mm = f64::INFINITY;
-    for _ in 0..ROUNDS {
+    for _ in 0..how.rounds {
         if let (Some(slide), true) = (how.slide, way.len() >= 2) {
             let first = field.spot(slide(&way[1].at));
             if clear(field, &first, &way[1], how) {

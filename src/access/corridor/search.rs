@@ -183,6 +183,7 @@ impl<'a> CorridorSearch<'a> {
         let ask = WalkAsk {
             target: self.ask.target,
             touch_mm: radius_mm + self.touch_mm,
+            from_side: self.ask.from_side,
             radius_mm,
             good_mm: radius_mm - 0.25 * self.slack_mm,
             sides,
@@ -251,7 +252,7 @@ impl<'a> CorridorSearch<'a> {
 
     /// Splits boxes; false when one is too small for that to be of use.
     fn split(&mut self, cells: &[u32]) -> bool {
-        if cells.iter().any(|cell| self.tree.half(*cell).norm() < self.slack_mm / 16.0) {
+        if cells.iter().any(|cell| self.tree.half(*cell).norm() < self.slack_mm / 8.0) {
             return false;
         }
         for cell in cells {
@@ -332,11 +333,31 @@ impl<'a> CorridorSearch<'a> {
 
     /// A place where the ball touches the point.
     fn arriving(&mut self, cell: u32, floor_mm: f64) -> Option<Spot> {
-        let (target, within_mm) = (self.ask.target, floor_mm + self.touch_mm);
-        let bay = self.ask.outside.bay;
-        let keep = touching(target, within_mm, bay);
+        let keep = self.touching(floor_mm);
         let from = keep(self.tree.cells[cell as usize].best.at);
         self.improved(cell, from, floor_mm, keep)
+    }
+
+    /// Brings a place to where a ball touches the point: near enough, on the right side, in the bay.
+    fn touching(&self, radius_mm: f64) -> impl Fn(Point3<f64>) -> Point3<f64> + use<> {
+        let (target, bay, side) = (self.ask.target, self.ask.outside.bay, self.ask.from_side);
+        let within_mm = radius_mm + self.touch_mm;
+        move |at| {
+            let mut at = bay.nearest(&at);
+            if let Some(side) = side {
+                let behind_mm = |at: &Point3<f64>| (target - at).dot(&side);
+                for _ in 0..4 {
+                    at = bay.nearest(&(at + side.into_inner() * behind_mm(&at).max(0.0)));
+                }
+                if behind_mm(&at) > 1e-9 {
+                    return target;
+                }
+            }
+            // The bay and the side are convex and hold the target, so the nearer place is there too.
+            let off = at - target;
+            let distance = off.norm();
+            if distance > within_mm { target + off * (within_mm / distance) } else { at }
+        }
     }
 
     fn improved(
@@ -376,7 +397,7 @@ impl<'a> CorridorSearch<'a> {
             let last = next.len() - 1;
             let corner = (0..next.len()).find(|i| next[*i].at == narrow.at);
             let moved = if corner == Some(last) {
-                let keep = touching(self.ask.target, now.sure_mm + self.touch_mm, bay);
+                let keep = self.touching(now.sure_mm);
                 climb(&mut self.field, narrow, &how, keep)
             } else if corner == Some(0) {
                 let side = self.side_of(&narrow.at);
@@ -418,7 +439,7 @@ impl<'a> CorridorSearch<'a> {
             return way;
         }
         let least_mm = 0.5 * self.slack_mm;
-        taut(&mut self.field, &way, &Pull { floor_mm, least_mm, slide: None })
+        taut(&mut self.field, &way, &Pull { floor_mm, rounds: 3, least_mm, slide: None })
     }
 
     /// A way that is proved for a radius, the cheapest first found.
@@ -434,7 +455,8 @@ impl<'a> CorridorSearch<'a> {
         };
         let entry = way.first()?.at;
         let slide = |next: &Point3<f64>| slide(&entry, next);
-        let how = Pull { floor_mm: radius_mm, least_mm: 0.5 * self.slack_mm, slide: Some(&slide) };
+        let how =
+            Pull { floor_mm: radius_mm, rounds: 40, least_mm: 0.5 * self.slack_mm, slide: Some(&slide) };
         Some(points(&taut(&mut self.field, &way, &how)))
     }
 
@@ -453,17 +475,6 @@ impl<'a> CorridorSearch<'a> {
             0.05 * spot.clear_mm.max(0.0) + self.ask.tolerance_mm + 2.0 * self.tree.half(cell).norm();
         self.field.look(&spot.at, spread_mm);
         numbers(self.field.seen.iter().filter(|near| near.clearance_mm <= spot.clear_mm + spread_mm))
-    }
-}
-
-/// Brings a place to within a distance of the target, and into the bay.
-fn touching(target: Point3<f64>, within_mm: f64, bay: Bounds) -> impl Fn(Point3<f64>) -> Point3<f64> {
-    move |at| {
-        let at = bay.nearest(&at);
-        let off = at - target;
-        let distance = off.norm();
-        // The bay is convex and holds the target, so the nearer place is in it too.
-        if distance > within_mm { target + off * (within_mm / distance) } else { at }
     }
 }
 

@@ -7,7 +7,7 @@
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
-use nalgebra::Point3;
+use nalgebra::{Point3, Unit, Vector3};
 
 use crate::access::outside::axis_of;
 use crate::space::{Bounds, Direction};
@@ -23,6 +23,8 @@ pub(super) struct WalkAsk<'a> {
     pub target: Point3<f64>,
     /// A box this near the target may be the last.
     pub touch_mm: f64,
+    /// And it must reach before the plane through the target that this stands on.
+    pub from_side: Option<Unit<Vector3<f64>>>,
     /// Boxes with a greatest clearance under this are closed.
     pub radius_mm: f64,
     /// Boxes with a place this clear are good.
@@ -110,7 +112,13 @@ impl Walker {
         let mut first = Vec::new();
         match part.and_then(|part| part.first) {
             Some(cell) => first.push(cell),
-            None => tree.within(&ask.target, ask.touch_mm, &mut first),
+            None => {
+                tree.within(&ask.target, ask.touch_mm, &mut first);
+                if let Some(side) = ask.from_side {
+                    let before_mm = |corner: &Point3<f64>| (corner - ask.target).dot(&side);
+                    first.retain(|cell| tree.bounds(*cell).corners().iter().any(|c| before_mm(c) >= 0.0));
+                }
+            }
         }
         for cell in first {
             if upper(cell) < ask.radius_mm {
