@@ -50,7 +50,6 @@ fn what_it_did(run: &ScriptRun) -> String {
                 Deed::Moved { .. } => "moved".to_owned(),
                 Deed::Removed { .. } => "removed".to_owned(),
                 Deed::Renamed { from } => format!("renamed from `{from}`"),
-                _ => "changed".to_owned(),
             };
             format!("  {} {deed} ({}:{})", change.body, change.span.file, change.span.line)
         })

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use crate::scene::unpack;
 
 use super::Exit;
-use super::said::{Failure, answer};
+use super::said::{Failure, answer, aside};
 
 /// Unpack a packed scene into a new folder, after checking every file against its checksum
 #[derive(Debug, clap::Args)]
@@ -19,7 +19,10 @@ pub struct Args {
 }
 
 pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
-    let scene = unpack(&args.archive, &args.folder)?;
-    answer(&format!("{}\n", scene.display()))?;
+    let unpacked = unpack(&args.archive, &args.folder)?;
+    if unpacked.is_other_library {
+        aside("packed with another built-in library: rules and sizes taken from `house:` may differ here");
+    }
+    answer(&format!("{}: {} files\n", args.folder.join(&unpacked.scene).display(), unpacked.files.len()))?;
     Ok(Exit::Clear)
 }

@@ -10,6 +10,7 @@
 
 mod archive;
 mod decode;
+mod diagnose;
 mod document;
 mod error;
 mod folder;
