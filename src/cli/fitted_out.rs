@@ -2,7 +2,7 @@
 
 use std::cell::RefCell;
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use crate::check::{CheckOptions, Checker, Findings};
 use crate::scene::Scene;
@@ -33,7 +33,7 @@ pub(super) struct FittedOut {
 
 impl FittedOut {
     /// Loads the scene and runs the script.
-    pub fn load(scene: &std::path::Path, script: Option<&std::path::Path>) -> Result<Self, Failure> {
+    pub fn load(scene: &Path, script: Option<&Path>) -> Result<Self, Failure> {
         let before = Scene::load(scene)?;
         let checker = RefCell::new(Checker::new());
         let script = match script {
@@ -45,9 +45,12 @@ impl FittedOut {
                         "give the path of a script in Rhai, UTF-8 text",
                     )
                 })?;
-                let name = path.display().to_string();
-                let run =
-                    run_script(&source, &name, &before, &CheckAsker(&checker), &ScriptOptions::default())?;
+                let folder = scene.parent().filter(|folder| !folder.as_os_str().is_empty());
+                let folder = folder.unwrap_or(Path::new("."));
+                // Named from the scene's folder, so that a shared scene gives the same words anywhere.
+                let name = path.strip_prefix(folder).unwrap_or(path).display().to_string();
+                let options = ScriptOptions { folder: Some(folder.to_path_buf()), ..ScriptOptions::default() };
+                let run = run_script(&source, &name, &before, &CheckAsker(&checker), &options)?;
                 for line in &run.printed {
                     aside(line);
                 }
