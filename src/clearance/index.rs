@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use nalgebra::{Point3, Vector3};
 
+use super::convex::{Convex, Core};
 use super::part::Part;
 use super::tree::{self, Items, Tree};
 use crate::solid::{Mesh, MeshKind, Piece, Shape};
@@ -31,6 +32,17 @@ pub(crate) enum Item<'a> {
     Triangle(&'a [Point3<f64>; 3]),
     Ball(&'a Point3<f64>, f64),
     Part(&'a Part),
+}
+
+impl Item<'_> {
+    /// The item as a part.
+    pub fn part(self) -> Part {
+        match self {
+            Item::Triangle(corners) => Part::Convex(Convex::new(Core::Triangle(*corners), 0.0)),
+            Item::Ball(center, radius_mm) => Part::ball(*center, radius_mm),
+            Item::Part(part) => part.clone(),
+        }
+    }
 }
 
 const TRIANGLE: u32 = 0;
@@ -94,13 +106,7 @@ impl Store {
 
     /// The item as a part, in its own frame.
     pub fn part(&self, index: u32) -> Part {
-        match self.item(index) {
-            Item::Triangle(corners) => {
-                Part::Convex(super::convex::Convex::new(super::convex::Core::Triangle(*corners), 0.0))
-            }
-            Item::Ball(center, radius_mm) => Part::ball(*center, radius_mm),
-            Item::Part(part) => part.clone(),
-        }
+        self.item(index).part()
     }
 
     /// Puts the items in the tree's order.

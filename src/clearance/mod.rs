@@ -13,17 +13,17 @@
 //! convex             two convex bodies
 //! ```
 
-mod bend;
+pub(crate) mod bend;
 mod closest;
-mod contained;
-mod convex;
-mod gap;
-mod index;
+pub(crate) mod contained;
+pub(crate) mod convex;
+pub(crate) mod gap;
+pub(crate) mod index;
 mod inside;
-mod part;
+pub(crate) mod part;
 mod parting;
-mod tree;
-mod walk;
+pub(crate) mod tree;
+pub(crate) mod walk;
 
 #[cfg(test)]
 mod tests;

@@ -10,18 +10,18 @@ use nalgebra::Vector3;
 
 use super::bend;
 use super::contained::contained;
-use super::convex::{Nearest, nearest, overlap_exit};
-use super::index::Index;
+use super::convex::{Nearest, flat_span, nearest, overlap_exit, triangle_span};
+use super::index::{Index, Item};
 use super::part::{Part, part_gap};
-use super::tree::{Child, Relative, boxes_below};
-use super::walk::{Found, Outcome, descends_first, least_gap};
+use super::tree::{Child, Relative, boxes_below, boxes_meet_within};
+use super::walk::{Found, Moved, Outcome, descends_first, least_gap};
 use crate::space::Pose;
 
 /// Overlaps shallower than this are contact, mm.
 pub(crate) const CONTACT_MM: f64 = 1e-9;
 
 /// How many of the deepest pairs lend their direction.
-const DEEPEST: usize = 10;
+const DEEPEST: usize = 6;
 
 /// The shortest parting move found, as a negative gap; in `a`'s frame.
 pub(crate) fn depth(a: &Index, b: &Index, a_from_b: &Pose, touching: &Found) -> Nearest {
@@ -70,18 +70,12 @@ fn directions(a: &Index, b: &Index, a_from_b: &Pose, pairs: &[Found]) -> Vec<Vec
             offer(-turned);
         }
     }
-    for (i, p) in pairs.iter().take(DEEPEST).enumerate() {
-        for q in &pairs[i + 1..pairs.len().min(DEEPEST)] {
-            if list_len_reached(&mut offer, p.nearest.normal + q.nearest.normal) {
-                break;
-            }
-        }
+    if let [first, rest @ ..] = pairs {
+        rest.iter().take(DEEPEST).for_each(|other| {
+            offer(first.nearest.normal + other.nearest.normal);
+        });
     }
     list
-}
-
-fn list_len_reached(offer: &mut impl FnMut(Vector3<f64>) -> usize, direction: Vector3<f64>) -> bool {
-    offer(direction) >= 40
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -135,8 +129,8 @@ impl Search<'_> {
                 break;
             }
         }
-        let mut step = 0.2;
-        while step > 2e-3 {
+        let mut step = 0.15;
+        while step > 0.01 {
             let Some(best) = self.best else { return };
             let side = super::convex::perpendicular(&best.direction);
             let other = best.direction.cross(&side);
@@ -158,34 +152,135 @@ fn parting_along(
     direction: &Vector3<f64>,
     limit_mm: f64,
 ) -> Option<Parting> {
-    let mut at = 0.0f64;
-    let mut last: Option<(u32, u32)> = None;
-    for _ in 0..4000 {
+    let sweep = Sweep::gather(a, b, a_from_b, direction, limit_mm);
+    let mut spans = sweep.spans.iter().peekable();
+    let (mut at, mut last) = (0.0f64, None);
+    for _ in 0..100_000 {
+        let before = at;
+        while let Some(span) = spans.next_if(|span| span.enter_mm <= at + CONTACT_MM) {
+            if span.exit_mm > at + CONTACT_MM {
+                at = span.exit_mm;
+                last = Some(span.items);
+            }
+        }
+        for (items, one, two) in &sweep.curved {
+            if let Some(further) = exit_of(one, &two.shifted(&(direction * at)), direction)
+                && further > CONTACT_MM
+            {
+                at += further;
+                last = Some(*items);
+            }
+        }
         if at >= limit_mm {
             return None;
         }
-        let pose = shifted(a_from_b, &(direction * at));
-        match farthest_exit(a, b, &pose, direction) {
-            Some((further, items)) => {
-                at += further;
-                last = Some(items);
-            }
-            None if contained(a, b, &pose) => {
-                // Surfaces are apart but one is inside the other: nothing changes within their gap.
-                let step = match least_gap(a, b, &pose, f64::INFINITY) {
-                    Outcome::Apart(found) => found.nearest.gap_mm,
-                    Outcome::Meeting(_) | Outcome::Beyond { .. } => 0.0,
-                };
-                at += step.max(1e-7 * (1.0 + at));
-            }
-            None => {
-                let (i, j) = last?;
-                let contact = contact_of(a, b, &pose, (i, j), direction);
-                return Some(Parting { travel_mm: at, direction: *direction, contact });
-            }
+        if at > before {
+            continue;
         }
+        let next = spans.peek().map_or(f64::INFINITY, |span| span.enter_mm);
+        let probe = at + ((next - at) / 2.0).min(1e-6);
+        let pose = shifted(a_from_b, &(direction * probe));
+        if !contained(a, b, &pose) {
+            let pose = shifted(a_from_b, &(direction * at));
+            let contact = contact_of(a, b, &pose, last?, direction);
+            return Some(Parting { travel_mm: at, direction: *direction, contact });
+        }
+        // Surfaces are apart but one is inside the other: so it stays until they meet again.
+        at = if sweep.curved.is_empty() {
+            next
+        } else {
+            match least_gap(a, b, &pose, f64::INFINITY) {
+                Outcome::Apart(found) => probe + found.nearest.gap_mm.max(1e-7 * (1.0 + at)),
+                Outcome::Meeting(_) | Outcome::Beyond { .. } => probe + 1e-7 * (1.0 + at),
+            }
+        };
     }
     None
+}
+
+/// A pair of items that overlaps from one travel to another.
+struct Span {
+    enter_mm: f64,
+    exit_mm: f64,
+    items: (u32, u32),
+}
+
+/// What the moving solid meets on a straight line.
+struct Sweep {
+    /// Pairs of flat-faced items, in the order in which they meet.
+    spans: Vec<Span>,
+    /// Pairs with a curved item, whose travels are found as they are needed.
+    curved: Vec<((u32, u32), Part, Part)>,
+}
+
+impl Sweep {
+    fn gather(a: &Index, b: &Index, pose: &Pose, direction: &Vector3<f64>, limit_mm: f64) -> Self {
+        let mut sweep = Sweep { spans: Vec::new(), curved: Vec::new() };
+        if a.tree.nodes.is_empty() || b.tree.nodes.is_empty() {
+            return sweep;
+        }
+        let relative = Relative::new(&a.tree, &b.tree, pose);
+        let limit = limit_mm.min(1e30) as f32;
+        let toward = direction.map(|v| v as f32);
+        let mut open = vec![(0u32, 0u32)];
+        while let Some((ra, rb)) = open.pop() {
+            let ((box_a, child_a), (box_b, child_b)) = (a.tree.at(ra), b.tree.at(rb));
+            if !boxes_meet_within(&box_a, &box_b, &relative, &toward, limit) {
+                continue;
+            }
+            match (child_a, child_b) {
+                (
+                    Some(Child::Items { start: sa, count: na }),
+                    Some(Child::Items { start: sb, count: nb }),
+                ) => {
+                    for j in sb..sb + nb {
+                        let two = Moved::of(b.store.item(j), pose);
+                        for i in sa..sa + na {
+                            sweep.add(direction, limit_mm, (i, j), a.store.item(i), &two);
+                        }
+                    }
+                }
+                (Some(Child::Node(node)), other) if descends_first(&box_a, &box_b, other) => {
+                    let four = &a.tree.nodes[node as usize];
+                    let lanes = (0..4).filter(|lane| four.child(*lane).is_some());
+                    open.extend(lanes.map(|lane| (node * 4 + lane as u32, rb)));
+                }
+                (_, Some(Child::Node(node))) => {
+                    let four = &b.tree.nodes[node as usize];
+                    let lanes = (0..4).filter(|lane| four.child(*lane).is_some());
+                    open.extend(lanes.map(|lane| (ra, node * 4 + lane as u32)));
+                }
+                _ => {}
+            }
+        }
+        let order = |p: &Span, q: &Span| p.enter_mm.total_cmp(&q.enter_mm).then(p.items.cmp(&q.items));
+        sweep.spans.sort_unstable_by(order);
+        sweep
+    }
+
+    fn add(
+        &mut self,
+        direction: &Vector3<f64>,
+        limit_mm: f64,
+        items: (u32, u32),
+        one: Item<'_>,
+        two: &Moved,
+    ) {
+        let span = match (one, two) {
+            (Item::Triangle(s), Moved::Triangle(t)) => triangle_span(s, t, direction, limit_mm),
+            _ => match (one.part(), two.part()) {
+                (Part::Convex(a), Part::Convex(b)) => flat_span(&a, &b, direction),
+                _ => None,
+            },
+        };
+        match span {
+            None => self.curved.push((items, one.part(), two.part())),
+            Some(Some((enter_mm, exit_mm))) if exit_mm > CONTACT_MM && enter_mm < limit_mm => {
+                self.spans.push(Span { enter_mm, exit_mm, items });
+            }
+            Some(_) => {}
+        }
+    }
 }
 
 fn shifted(pose: &Pose, by: &Vector3<f64>) -> Pose {
@@ -205,27 +300,10 @@ fn contact_of(a: &Index, b: &Index, pose: &Pose, items: (u32, u32), direction: &
     Nearest { gap_mm: 0.0, on_b: contact.on_b - beyond, ..contact }
 }
 
-/// Of all pairs of items that overlap at a pose, the one that parts last along a direction.
-fn farthest_exit(a: &Index, b: &Index, pose: &Pose, direction: &Vector3<f64>) -> Option<(f64, (u32, u32))> {
-    let mut best: Option<(f64, (u32, u32))> = None;
-    each_close_pair(a, b, pose, |i, j, one, two| {
-        if let Some(exit) = exit_of(one, two, direction)
-            && exit > CONTACT_MM
-            && best.is_none_or(|(most, _)| exit > most)
-        {
-            best = Some((exit, (i, j)));
-        }
-    });
-    best
-}
-
 /// The travel on which a pair that overlaps deeper than contact parts.
 fn exit_of(a: &Part, b: &Part, direction: &Vector3<f64>) -> Option<f64> {
     match (a, b) {
         (Part::Convex(a), Part::Convex(b)) => {
-            if let Some(span) = super::convex::flat_span(a, b, direction) {
-                return span.filter(|(enter, _)| *enter < 0.0).map(|(_, exit)| exit);
-            }
             (nearest(a, b).gap_mm < -CONTACT_MM).then(|| overlap_exit(a, b, direction)).flatten()
         }
         _ => Some(bend::exit(a, b, direction, 0.0)),

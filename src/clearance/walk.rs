@@ -9,7 +9,7 @@ use std::collections::BinaryHeap;
 use super::convex::{Convex, Core, Nearest, nearest, triangles};
 use super::index::{Index, Item};
 use super::part::{Part, part_gap};
-use super::tree::{Box32, Child, Relative, boxes_below};
+use super::tree::{Box32, Child, Node, Relative, boxes_below};
 use crate::space::Pose;
 
 /// A pair of items and their gap.
@@ -31,7 +31,8 @@ pub(crate) enum Outcome {
 }
 
 struct Open {
-    /// Lower bound, or minus the boxes' overlap.
+    /// Lower bound; for boxes that meet, below zero, and the lower the smaller they are: items that
+    /// meet are found by going down, not by opening everything that overlaps.
     key: f32,
     a: u32,
     b: u32,
@@ -90,7 +91,8 @@ pub(crate) fn least_gap(a: &Index, b: &Index, a_from_b: &Pose, limit_mm: f64) ->
                 let bounds = boxes_below(&box_b, &relative.b_from_a, four, relative.slack);
                 for (lane, bound) in bounds.into_iter().enumerate() {
                     if f64::from(bound) < limit && four.child(lane).is_some() {
-                        heap.push(Open { key: bound, a: node * 4 + lane as u32, b: open.b });
+                        let key = key_of(bound, four, lane, &box_b);
+                        heap.push(Open { key, a: node * 4 + lane as u32, b: open.b });
                     }
                 }
             }
@@ -99,7 +101,8 @@ pub(crate) fn least_gap(a: &Index, b: &Index, a_from_b: &Pose, limit_mm: f64) ->
                 let bounds = boxes_below(&box_a, &relative.a_from_b, four, relative.slack);
                 for (lane, bound) in bounds.into_iter().enumerate() {
                     if f64::from(bound) < limit && four.child(lane).is_some() {
-                        heap.push(Open { key: bound, a: open.a, b: node * 4 + lane as u32 });
+                        let key = key_of(bound, four, lane, &box_a);
+                        heap.push(Open { key, a: open.a, b: node * 4 + lane as u32 });
                     }
                 }
             }
@@ -115,6 +118,16 @@ pub(crate) fn least_gap(a: &Index, b: &Index, a_from_b: &Pose, limit_mm: f64) ->
 /// Whether the first of two boxes is the one to open: the larger, or the only one that can be.
 pub(crate) fn descends_first(a: &Box32, b: &Box32, child_b: Option<Child>) -> bool {
     !matches!(child_b, Some(Child::Node(_))) || a.half.norm_squared() >= b.half.norm_squared()
+}
+
+fn key_of(bound: f32, four: &Node, lane: usize, other: &Box32) -> f32 {
+    if bound > 0.0 {
+        return bound;
+    }
+    let half = four.half.map(|h| h.0[lane]);
+    let size = (half[0] + half[1] + half[2]).max(other.half.sum());
+    // Among boxes of a size the more deeply overlapping first.
+    (bound / size - 1.0) / size
 }
 
 fn first_bound(a: &Index, b: &Index, relative: &Relative) -> f32 {
@@ -163,7 +176,7 @@ impl Moved {
         }
     }
 
-    fn part(&self) -> Part {
+    pub fn part(&self) -> Part {
         match self {
             Moved::Triangle(corners) => Part::Convex(Convex::new(Core::Triangle(*corners), 0.0)),
             Moved::Part(part) => part.clone(),
@@ -187,11 +200,7 @@ pub(crate) fn item_gap(a: Item<'_>, b: &Moved, limit_mm: f64) -> Option<Nearest>
             return Some(Nearest { gap_mm, on_a, on_b, normal: offset / gap_mm });
         }
     }
-    let part_a = match a {
-        Item::Triangle(corners) => Part::Convex(Convex::new(Core::Triangle(*corners), 0.0)),
-        Item::Ball(center, radius_mm) => Part::ball(*center, radius_mm),
-        Item::Part(part) => part.clone(),
-    };
+    let part_a = a.part();
     match (&part_a, b.part()) {
         (Part::Convex(a), Part::Convex(b)) => Some(nearest(a, &b)).filter(|n| n.gap_mm < limit_mm),
         (a, b) => part_gap(a, &b, limit_mm),

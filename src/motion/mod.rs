@@ -4,8 +4,10 @@
 //! a range. Rock is a turn with an optional slide; a hinge is a turn; a lift-out is a slide.
 //! Leaves to others: who is carried by what (`scene`).
 
+mod cell;
 mod movement;
 mod over;
+mod search;
 
 pub use movement::{Freedom, Movement};
 pub use over::{GapOver, GapOverUnder, Rider, gap_over, gap_over_under};

@@ -12,7 +12,12 @@ use super::segment::perpendicular;
 ///
 /// Exact for flat faces; for curved ones the push certainly parts them and is the shortest to
 /// about 1e-10 of their size.
-pub(crate) fn push(a: &Core, b: &Core, simplex: &[Vertex]) -> (f64, Vector3<f64>) {
+pub(crate) fn push(
+    a: &Core,
+    b: &Core,
+    simplex: &[Vertex],
+    known: (f64, Vector3<f64>),
+) -> (f64, Vector3<f64>) {
     match (a, b) {
         (Core::Point(_), Core::Point(_)) => return (0.0, Vector3::z()),
         (Core::Point(_), Core::Segment([p, q])) | (Core::Segment([p, q]), Core::Point(_)) => {
@@ -32,5 +37,5 @@ pub(crate) fn push(a: &Core, b: &Core, simplex: &[Vertex]) -> (f64, Vector3<f64>
     {
         return (push_mm.max(0.0), direction);
     }
-    expand::shortest_push(a, b, simplex)
+    expand::shortest_push(a, b, simplex, known)
 }

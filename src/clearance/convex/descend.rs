@@ -34,7 +34,8 @@ pub(crate) enum Stand {
     /// `normal` (unit, from `a` to `b`) is the plane that proves the lower bound.
     Apart { distance_mm: f64, lower_mm: f64, normal: Vector3<f64>, on_a: Point3<f64>, on_b: Point3<f64> },
     /// They meet; the simplex surrounds the origin (or touches it).
-    Meeting { simplex: Vec<Vertex> },
+    /// `push` is the shortest push met on the way that parts them, and its unit direction.
+    Meeting { simplex: Vec<Vertex>, push: (f64, Vector3<f64>) },
 }
 
 /// A simplex with the bounds that its nearest point has earned.
@@ -187,16 +188,19 @@ fn sharpened([a, b, c]: [Vector3<f64>; 3], weights: [f64; 3]) -> [f64; 3] {
     if wa >= 0.0 && wb >= 0.0 && wc >= 0.0 { [wa, wb, wc] } else { weights }
 }
 
+/// Whether the origin lies on the inner side of all four faces, each judged from its own nearest corner
+/// so that small faces far from the origin keep their figures.
 fn surrounds_origin(v: &[Vertex; 4]) -> bool {
-    let volume = |a: &Vector3<f64>, b: &Vector3<f64>, c: &Vector3<f64>| a.cross(b).dot(c);
-    let (a, b, c, d) = (v[0].w, v[1].w, v[2].w, v[3].w);
-    let whole = volume(&(b - a), &(c - a), &(d - a));
-    let parts = [volume(&b, &c, &d), -volume(&a, &c, &d), volume(&a, &b, &d), -volume(&a, &b, &c)];
-    let scale = [a, b, c, d].iter().map(|p| p.norm_squared()).fold(0.0, f64::max).sqrt();
-    if whole.abs() <= 1e-15 * scale * scale * scale {
-        return false;
-    }
-    parts.iter().all(|part| *part * whole.signum() >= 0.0)
+    let size = v.iter().map(|p| (p.w - v[0].w).norm_squared()).fold(0.0, f64::max).sqrt();
+    [[1, 2, 3, 0], [0, 2, 3, 1], [0, 1, 3, 2], [0, 1, 2, 3]].iter().all(|[i, j, k, opposite]| {
+        let (a, b, c) = (v[*i].w, v[*j].w, v[*k].w);
+        let normal = (b - a).cross(&(c - a));
+        let foot =
+            [a, b, c].into_iter().min_by(|p, q| p.norm_squared().total_cmp(&q.norm_squared())).unwrap_or(a);
+        let thickness = normal.dot(&(v[*opposite].w - foot));
+        let origin = -normal.dot(&foot);
+        thickness.abs() > 1e-13 * size * normal.norm() && origin * thickness.signum() >= 0.0
+    })
 }
 
 /// Distance between two cores.
@@ -208,19 +212,49 @@ pub(crate) fn distance(a: &Core, b: &Core) -> Stand {
     if toward.norm_squared() == 0.0 {
         toward = Vector3::x();
     }
-    let first = Vertex::support(a, b, &toward);
+    let mut best = descend(a, b, &toward);
+    // A simplex that rounding has flattened may stop short of the answer: the bounds then disagree,
+    // and a start from elsewhere meets other simplices.
+    for other in [Vector3::new(1.0, 0.3, -0.2), Vector3::new(-0.4, 1.0, 0.7), Vector3::new(0.2, -0.6, 1.0)] {
+        if best.doubt_mm() <= 1e-9 * (1.0 + toward.norm()) {
+            break;
+        }
+        let next = descend(a, b, &other);
+        if next.doubt_mm() < best.doubt_mm() {
+            best = next;
+        }
+    }
+    best
+}
+
+impl Stand {
+    /// How far apart the bounds are.
+    fn doubt_mm(&self) -> f64 {
+        match self {
+            Stand::Apart { distance_mm, lower_mm, .. } => distance_mm - lower_mm,
+            Stand::Meeting { .. } => 0.0,
+        }
+    }
+}
+
+fn descend(a: &Core, b: &Core, toward: &Vector3<f64>) -> Stand {
+    let first = Vertex::support(a, b, toward);
     let mut simplex = Simplex { vertices: [first; 4], weights: [1.0, 0.0, 0.0, 0.0], count: 1 };
     let mut scale = first.w.norm().max(first.on_a.coords.amax()).max(first.on_b.coords.amax());
     let mut nearest = first.w;
     let mut best: Option<Answer> = None;
+    let mut push = (f64::INFINITY, Vector3::z());
     for _ in 0..200 {
         let upper = nearest.norm();
         if upper <= 1e-14 * scale {
-            return Stand::Meeting { simplex: simplex.vertices[..simplex.count].to_vec() };
+            return Stand::Meeting { simplex: simplex.vertices[..simplex.count].to_vec(), push };
         }
         let vertex = Vertex::support(a, b, &-nearest);
         scale = scale.max(vertex.w.norm());
         let lower = nearest.dot(&vertex.w) / upper;
+        if -lower < push.0 {
+            push = (-lower, nearest / upper);
+        }
         if best.as_ref().is_none_or(|best| upper - lower < best.upper_mm - best.lower_mm) {
             best = Some(Answer { upper_mm: upper, lower_mm: lower, simplex: simplex.clone() });
         }
@@ -230,7 +264,11 @@ pub(crate) fn distance(a: &Core, b: &Core) -> Stand {
         }
         simplex.add(vertex);
         if !simplex.reduce() {
-            return Stand::Meeting { simplex: simplex.vertices[..4].to_vec() };
+            if push.0 < -1e-13 * scale {
+                // A plane between them has been seen: the simplex is flat, not round the origin.
+                break;
+            }
+            return Stand::Meeting { simplex: simplex.vertices[..4].to_vec(), push };
         }
         nearest = simplex.nearest();
         if nearest.norm() >= upper {

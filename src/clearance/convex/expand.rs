@@ -19,14 +19,20 @@ struct Face {
 }
 
 /// Shortest push of `b` found that parts the cores: its length and unit direction.
-pub(crate) fn shortest_push(a: &Core, b: &Core, simplex: &[Vertex]) -> (f64, Vector3<f64>) {
+/// `known` is a push that is known to part them.
+pub(crate) fn shortest_push(
+    a: &Core,
+    b: &Core,
+    simplex: &[Vertex],
+    known: (f64, Vector3<f64>),
+) -> (f64, Vector3<f64>) {
     let mut points: Vec<Vector3<f64>> = Vec::with_capacity(64);
     for vertex in simplex {
         if !points.contains(&vertex.w) {
             points.push(vertex.w);
         }
     }
-    let mut best = Best { push_mm: f64::INFINITY, direction: Vector3::z() };
+    let mut best = Best { push_mm: known.0, direction: known.1 };
     let size = size_of(a, b);
     if let Some(flat) = complete(a, b, &mut points, size, &mut best) {
         return (flat.push_mm.max(0.0), flat.direction);

@@ -134,18 +134,71 @@ pub(crate) fn overlap_span(
     features: (&Features, &Features),
     travel: &Vector3<f64>,
 ) -> Option<(f64, f64)> {
-    let mut span = (f64::NEG_INFINITY, f64::INFINITY);
-    let mut apart = false;
+    let mut span = Window { enter: f64::NEG_INFINITY, leave: f64::INFINITY };
     features.0.axes(features.1, |axis| {
-        let ((a0, a1), (b0, b1)) = (extent(a, axis), extent(b, axis));
-        let rate = axis.dot(travel);
-        if rate.abs() < 1e-14 {
-            apart |= b0 > a1 || a0 > b1;
-            return;
-        }
-        let (one, two) = ((a0 - b1) / rate, (a1 - b0) / rate);
-        span.0 = span.0.max(one.min(two));
-        span.1 = span.1.min(one.max(two));
+        span.cut(extent(a, axis), extent(b, axis), axis.dot(travel), 1.0);
     });
-    (!apart && span.0 <= span.1).then_some(span)
+    (span.enter <= span.leave).then_some((span.enter, span.leave))
+}
+
+/// Travels on which nothing has parted the bodies yet.
+struct Window {
+    enter: f64,
+    leave: f64,
+}
+
+impl Window {
+    /// Takes away what an axis (of length `size`) parts; false when nothing is left.
+    #[inline]
+    fn cut(&mut self, (a0, a1): (f64, f64), (b0, b1): (f64, f64), rate: f64, size: f64) -> bool {
+        if rate.abs() < 1e-14 * size {
+            if b0 > a1 || a0 > b1 {
+                self.leave = f64::NEG_INFINITY;
+            }
+        } else {
+            let (one, two) = ((a0 - b1) / rate, (a1 - b0) / rate);
+            self.enter = self.enter.max(one.min(two));
+            self.leave = self.leave.min(one.max(two));
+        }
+        self.enter <= self.leave
+    }
+}
+
+/// As [`overlap_span`] for two triangles; stops as soon as it is known that they do not overlap
+/// on any travel from 0 to `limit_mm`. The outer `None`: a triangle has no area, so ask otherwise.
+pub(crate) fn triangle_span(
+    s: &[Point3<f64>; 3],
+    t: &[Point3<f64>; 3],
+    travel: &Vector3<f64>,
+    limit_mm: f64,
+) -> Option<Option<(f64, f64)>> {
+    let edges = |t: &[Point3<f64>; 3]| [t[1] - t[0], t[2] - t[1], t[0] - t[2]];
+    let (es, et) = (edges(s), edges(t));
+    let (ns, nt) = (es[0].cross(&es[1]), et[0].cross(&et[1]));
+    let longest = |e: &[Vector3<f64>; 3]| e.iter().map(|v| v.norm_squared()).fold(0.0, f64::max);
+    let (ls, lt) = (longest(&es), longest(&et));
+    if ns.norm_squared() <= 1e-20 * ls * ls || nt.norm_squared() <= 1e-20 * lt * lt {
+        return None;
+    }
+    let mut window = Window { enter: f64::NEG_INFINITY, leave: f64::INFINITY };
+    let reach = |p: &[Point3<f64>; 3], axis: &Vector3<f64>| {
+        let [a, b, c] = [p[0].coords.dot(axis), p[1].coords.dot(axis), p[2].coords.dot(axis)];
+        (a.min(b).min(c), a.max(b).max(c))
+    };
+    let mut cut = |axis: Vector3<f64>, size_sq: f64| {
+        let length_sq = axis.norm_squared();
+        length_sq <= 1e-20 * size_sq
+            || (window.cut(reach(s, &axis), reach(t, &axis), axis.dot(travel), length_sq.sqrt())
+                && window.leave >= 0.0
+                && window.enter <= limit_mm)
+    };
+    let met = cut(ns, 0.0)
+        && cut(nt, 0.0)
+        && es.iter().all(|e| et.iter().all(|f| cut(e.cross(f), ls * lt)))
+        && es.iter().all(|e| cut(ns.cross(e), 0.0))
+        && et.iter().all(|e| cut(nt.cross(e), 0.0));
+    if met && !(window.enter.is_finite() && window.leave.is_finite()) {
+        return None;
+    }
+    Some(met.then_some((window.enter, window.leave)))
 }

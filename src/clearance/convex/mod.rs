@@ -19,6 +19,7 @@ mod tests;
 
 pub(crate) use cast::{flat_span, overlap_exit};
 pub(crate) use core::{BendCore, Convex, Core, Disc};
+pub(crate) use flat::triangle_span;
 pub(crate) use nearest::{Nearest, nearest};
 pub(crate) use segment::{on_segment, perpendicular};
 pub(crate) use triangle::{on_triangle, triangles};

@@ -4,7 +4,7 @@ use nalgebra::{Point3, Vector3};
 
 use super::core::{Convex, Core};
 use super::depth;
-use super::descend::{Stand, distance};
+use super::descend::{Stand, Vertex, distance};
 use super::segment::{on_segment, segments};
 use super::triangle::{on_triangle, segment_triangle, triangles};
 
@@ -39,14 +39,14 @@ pub(crate) fn nearest(a: &Convex, b: &Convex) -> Nearest {
         if distance_mm > near {
             return apart(a, b, distance_mm, offset / distance_mm, on_a, on_b);
         }
-        return overlapping(a, b, &[]);
+        return overlapping(a, b, &[], UNKNOWN);
     }
     match distance(&a.core, &b.core) {
         Stand::Apart { distance_mm, normal, on_a, on_b, .. } if distance_mm > near => {
             apart(a, b, distance_mm, normal, on_a, on_b)
         }
-        Stand::Apart { .. } => overlapping(a, b, &[]),
-        Stand::Meeting { simplex } => overlapping(a, b, &simplex),
+        Stand::Apart { distance_mm, normal, .. } => overlapping(a, b, &[], (distance_mm, normal)),
+        Stand::Meeting { simplex, push } => overlapping(a, b, &simplex, push),
     }
 }
 
@@ -66,8 +66,11 @@ fn apart(
     }
 }
 
-fn overlapping(a: &Convex, b: &Convex, simplex: &[super::descend::Vertex]) -> Nearest {
-    let (push_mm, normal) = depth::push(&a.core, &b.core, simplex);
+/// No push is known yet.
+const UNKNOWN: (f64, Vector3<f64>) = (f64::INFINITY, Vector3::new(0.0, 0.0, 1.0));
+
+fn overlapping(a: &Convex, b: &Convex, simplex: &[Vertex], known: (f64, Vector3<f64>)) -> Nearest {
+    let (push_mm, normal) = depth::push(&a.core, &b.core, simplex, known);
     // Parted by the push and a little more, the cores have nearest points like any others.
     let spare = 1e-3 * (1.0 + push_mm);
     let parted = b.core.shifted(&(normal * (push_mm + spare)));

@@ -108,3 +108,35 @@ pub(crate) fn point_below(point: &Vector3<f32>, four: &Node, slack: f32) -> [f32
 pub(crate) fn from_origin(tree: &Tree, point: &Point3<f64>) -> Vector3<f32> {
     (point - tree.origin).map(|v| v as f32)
 }
+
+/// Whether box `b`, travelling along `toward` (in the frame of `a`'s tree), may meet box `a` within a travel.
+pub(crate) fn boxes_meet_within(
+    a: &Box32,
+    b: &Box32,
+    relative: &Relative,
+    toward: &Vector3<f32>,
+    limit_mm: f32,
+) -> bool {
+    let turned = relative.a_from_b.turn * b.axes;
+    let offset = relative.a_from_b.turn * b.center + relative.a_from_b.shift - a.center;
+    let (mut enter, mut leave) = (0.0f32, limit_mm);
+    let mut along = |axis: Vector3<f32>| {
+        let reach = a.half.dot(&a.axes.tr_mul(&axis).abs()) + b.half.dot(&turned.tr_mul(&axis).abs());
+        let (at, rate, reach) = (axis.dot(&offset), axis.dot(toward), reach + relative.slack);
+        if rate.abs() < 1e-5 {
+            // It drifts by less than rate times the limit: grow by that rather than divide by nothing.
+            if at.abs() > reach + rate.abs() * limit_mm.min(1e9) {
+                leave = -1.0;
+            }
+            return;
+        }
+        let (one, two) = ((-reach - at) / rate, (reach - at) / rate);
+        enter = enter.max(one.min(two));
+        leave = leave.min(one.max(two));
+    };
+    for j in 0..3 {
+        along(a.axes.column(j).into_owned());
+        along(turned.column(j).into_owned());
+    }
+    enter <= leave + relative.slack
+}

@@ -11,6 +11,6 @@ mod fit;
 mod lanes;
 mod layout;
 
-pub(crate) use bound::{Frame32, Relative, boxes_below, from_origin, point_below};
+pub(crate) use bound::{Relative, boxes_below, boxes_meet_within, from_origin, point_below};
 pub(crate) use build::{Items, build};
 pub(crate) use layout::{Box32, Child, Node, Tree};

@@ -1,0 +1,264 @@
+//! Gaps over movements, against dense sampling and closed forms.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod common;
+
+use std::f64::consts::TAU;
+use std::sync::Arc;
+
+use baywright::clearance::{IndexedShape, gap};
+use baywright::motion::{Freedom, GapOverUnder, Movement, Rider, gap_over, gap_over_under};
+use baywright::solid::{Piece, Shape};
+use baywright::space::{Axis, Length, Pose};
+use common::{Dice, torus_mesh};
+use nalgebra::{Point3, Unit, Vector3};
+
+fn turn(through: [f64; 3], along: Vector3<f64>, from_rad: f64, to_rad: f64) -> Freedom {
+    Freedom::Turn {
+        axis: Axis { through: through.into(), along: Unit::new_normalize(along) },
+        from_rad,
+        to_rad,
+    }
+}
+
+fn slide(along: Vector3<f64>, from_mm: f64, to_mm: f64) -> Freedom {
+    Freedom::Slide { along: Unit::new_normalize(along), from_mm, to_mm }
+}
+
+fn ball(radius_mm: f64) -> IndexedShape {
+    IndexedShape::of_pieces(&[Piece::Ball { center: Point3::origin(), radius_mm }])
+}
+
+fn block(half: [f64; 3]) -> IndexedShape {
+    let half_mm = Vector3::from(half);
+    IndexedShape::of_pieces(&[Piece::Block { solid_from_block: Pose::identity(), half_mm }])
+}
+
+#[test]
+fn known_movements_have_known_least_gaps() {
+    let z = Vector3::z();
+    let (x, y) = (Vector3::x(), Vector3::y());
+    for (case, fixed, at, moving, from, freedoms, want_mm) in [
+        (
+            "ball on an arm past a ball: 150 - 100 - 20",
+            ball(10.0),
+            [150.0, 0.0, 0.0],
+            ball(10.0),
+            [100.0, 0.0, 0.0],
+            vec![turn([0.0; 3], z, -0.6, 0.4)],
+            30.0,
+        ),
+        (
+            "the range ends short of it: chord of 2 sin(0.15) apart, on radius 100",
+            ball(10.0),
+            [100.0, 0.0, 0.0],
+            ball(10.0),
+            [100.0, 0.0, 0.0],
+            vec![turn([0.0; 3], z, 0.3, 0.9)],
+            200.0 * 0.15f64.sin() - 20.0,
+        ),
+        (
+            "a box turned about its middle shows a wall its corner: 60 - hypot(30, 40)",
+            block([5.0, 200.0, 50.0]),
+            [65.0, 0.0, 0.0],
+            block([30.0, 40.0, 10.0]),
+            [0.0; 3],
+            vec![turn([0.0; 3], z, 0.0, TAU / 2.0)],
+            10.0,
+        ),
+        (
+            "slid up to 20 toward it: 100 - 20 - 20",
+            ball(10.0),
+            [100.0, 0.0, 0.0],
+            ball(10.0),
+            [0.0; 3],
+            vec![slide(x, -30.0, 20.0)],
+            60.0,
+        ),
+        (
+            "slid past it: nearest in passing, 40 - 20",
+            ball(10.0),
+            [100.0, 40.0, 0.0],
+            ball(10.0),
+            [0.0; 3],
+            vec![slide(x, 0.0, 300.0)],
+            20.0,
+        ),
+        (
+            "turned and slid: the arm reaches 100 + 25 toward it, 150 - 125 - 20",
+            ball(10.0),
+            [150.0, 0.0, 0.0],
+            ball(10.0),
+            [100.0, 0.0, 0.0],
+            vec![turn([0.0; 3], z, -0.6, 0.4), slide(x, -5.0, 25.0)],
+            5.0,
+        ),
+        (
+            "into each other: depth 20 - 15 at the nearest",
+            ball(10.0),
+            [100.0, 15.0, 0.0],
+            ball(10.0),
+            [0.0; 3],
+            vec![slide(x, 0.0, 300.0)],
+            -5.0,
+        ),
+        (
+            "two freedoms of which one does nothing",
+            ball(10.0),
+            [100.0, 0.0, 0.0],
+            ball(10.0),
+            [0.0; 3],
+            vec![turn([0.0; 3], y, 0.0, 0.0), slide(x, 0.0, 20.0)],
+            60.0,
+        ),
+    ] {
+        let still = Movement::still();
+        let movement = Movement { freedoms };
+        let (world_from_fixed, world_from_moving) =
+            (Pose::translation(at[0], at[1], at[2]), Pose::translation(from[0], from[1], from[2]));
+        let fixed = Rider { shape: &fixed, world_from_solid: &world_from_fixed, movement: &still };
+        let moving = Rider { shape: &moving, world_from_solid: &world_from_moving, movement: &movement };
+        let found = gap_over(&fixed, &moving, Length::from_mm(0.01));
+        let (lower, upper) = (found.lower.mm(), found.upper.gap.mm());
+        assert!(found.settled, "{case}: {found:?}");
+        assert!(
+            lower <= want_mm + 1e-9 && upper >= want_mm - 1e-6,
+            "{case}: {lower}..{upper}, want {want_mm}"
+        );
+        assert!(upper - lower <= 0.01 + 1e-9, "{case}: {lower}..{upper}");
+        // Seen from the other side it is the same.
+        let back = gap_over(&moving, &fixed, Length::from_mm(0.01));
+        assert!(
+            back.lower.mm() <= want_mm + 1e-9 && back.upper.gap.mm() >= want_mm - 1e-6,
+            "{case}: {back:?}"
+        );
+        for limit in [want_mm - 0.5, want_mm + 0.5] {
+            match gap_over_under(&fixed, &moving, Length::from_mm(limit), Length::from_mm(0.01)) {
+                GapOverUnder::Clear { at_least } => {
+                    assert!(
+                        limit < want_mm && at_least.mm() >= limit && at_least.mm() <= want_mm + 1e-9,
+                        "{case}"
+                    );
+                }
+                GapOverUnder::Under(found) => {
+                    assert!(limit > want_mm && found.upper.gap.mm() >= want_mm - 1e-6, "{case}");
+                }
+            }
+        }
+    }
+}
+
+fn solids() -> Vec<(&'static str, IndexedShape)> {
+    let bend = Piece::Arc {
+        center: Point3::origin(),
+        axis: Vector3::z_axis(),
+        start: Vector3::x_axis(),
+        ring_radius_mm: 40.0,
+        tube_radius_mm: 12.0,
+        sweep_rad: TAU / 4.0,
+    };
+    let frustum = |from: [f64; 3], to: [f64; 3]| Piece::Frustum {
+        from: from.into(),
+        to: to.into(),
+        from_radius_mm: 12.0,
+        to_radius_mm: 12.0,
+    };
+    vec![
+        (
+            "pipe",
+            IndexedShape::of_pieces(&[
+                frustum([40.0, -60.0, 0.0], [40.0, 0.0, 0.0]),
+                bend,
+                frustum([0.0, 40.0, 0.0], [-50.0, 40.0, 0.0]),
+            ]),
+        ),
+        ("block", block([40.0, 25.0, 10.0])),
+        (
+            "capsule",
+            IndexedShape::of_pieces(&[Piece::Capsule {
+                from: Point3::new(-30.0, 0.0, 0.0),
+                to: Point3::new(30.0, 10.0, 0.0),
+                radius_mm: 8.0,
+            }]),
+        ),
+        ("torus mesh", IndexedShape::new(Arc::new(Shape::Mesh(torus_mesh(40.0, 12.0, 18, 10))))),
+    ]
+}
+
+fn any_movement(dice: &mut Dice, round: usize) -> Movement {
+    let through = dice.point(150.0).coords.into();
+    let axis = dice.turn() * Vector3::x();
+    let half = 0.04 + 0.2 * dice.roll().abs();
+    let rock = turn(through, axis, -half, half * 0.7);
+    let bounce = slide(dice.turn() * Vector3::x(), -8.0, 5.0);
+    match round % 4 {
+        0 => Movement { freedoms: vec![rock] },
+        1 => Movement { freedoms: vec![rock, bounce] },
+        2 => Movement { freedoms: vec![bounce] },
+        _ => Movement { freedoms: vec![bounce, rock] },
+    }
+}
+
+/// The proved interval holds whatever is sampled, and the sample reaches down into it.
+#[test]
+fn the_proved_minimum_is_never_above_dense_sampling_and_within_a_hundredth_of_it() {
+    let mut dice = Dice::new(21);
+    let solids = solids();
+    let (mut apart, mut meeting) = (0, 0);
+    for round in 0..60 {
+        let (one, two) = (&solids[round % 4], &solids[(round / 4) % 4]);
+        let (place_a, place_b) = (dice.pose(40.0), dice.pose(95.0));
+        let still = Movement::still();
+        let (first, second) = (any_movement(&mut dice, round), any_movement(&mut dice, round / 2));
+        let both = round % 5 == 0;
+        let fixed =
+            Rider { shape: &one.1, world_from_solid: &place_a, movement: if both { &first } else { &still } };
+        let moving = Rider { shape: &two.1, world_from_solid: &place_b, movement: &second };
+        let found = gap_over(&fixed, &moving, Length::from_mm(0.01));
+        let (lower, upper) = (found.lower.mm(), found.upper.gap.mm());
+        let case = format!("{round}: {} and {}, {lower}..{upper}", one.0, two.0);
+        assert!(lower <= upper, "{case}");
+        // The witness pose has the gap that it says.
+        let pose_a = fixed.movement.world_from_rest(&found.fixed_values) * place_a;
+        let pose_b = moving.movement.world_from_rest(&found.moving_values) * place_b;
+        let there = gap(&one.1, &two.1, &(pose_a.inverse() * pose_b)).gap.mm();
+        assert!((there - upper).abs() < 1e-9, "{case}: {there} at its own pose");
+        let mut least = f64::INFINITY;
+        let samples = 160;
+        for sample in 0..samples {
+            let mut value = |freedom: &Freedom, only: bool| {
+                let (low, high) = freedom.range();
+                let t = if only { f64::from(sample) / f64::from(samples - 1) } else { dice.roll().abs() };
+                low + (high - low) * t
+            };
+            let only = fixed.movement.freedoms.is_empty() && moving.movement.freedoms.len() == 1;
+            let va: Vec<f64> = fixed.movement.freedoms.iter().map(|f| value(f, false)).collect();
+            let vb: Vec<f64> = moving.movement.freedoms.iter().map(|f| value(f, only)).collect();
+            let a = fixed.movement.world_from_rest(&va) * place_a;
+            let b = moving.movement.world_from_rest(&vb) * place_b;
+            let here = baywright::clearance::gap_under(
+                &one.1,
+                &two.1,
+                &(a.inverse() * b),
+                Length::from_mm(least.min(1e6)),
+            );
+            if let baywright::clearance::GapUnder::Under(here) = here {
+                least = here.gap.mm();
+                if least <= 0.0 {
+                    break;
+                }
+            }
+        }
+        if least > 0.0 && upper > 0.0 {
+            apart += 1;
+            assert!(found.settled && upper - lower <= 0.01 + 1e-9, "{case}");
+            assert!(lower <= least + 1e-9, "{case}: sampled {least}");
+            assert!(upper <= least + 0.01 + 1e-9, "{case}: sampled {least}");
+        } else {
+            meeting += 1;
+            assert!(upper <= 1e-9, "{case}: sampled {least}");
+            assert!(lower <= least + 1e-6, "{case}: sampled {least}");
+        }
+    }
+    assert!(apart > 15 && meeting > 5, "{apart} apart, {meeting} meeting");
+}
