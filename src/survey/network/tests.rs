@@ -353,6 +353,40 @@ fn a_misread_distance_is_named_dropped_and_does_no_harm() {
     }
 }
 
+/// One distance in each of 150 bays is wrong by so many sigma: how many are flagged, how many have
+/// the wrong one dropped.
+fn planted(seed: u64, from: usize, sigmas: f64) -> (usize, usize) {
+    let mut noise = Noise::new(seed);
+    let (mut flagged, mut wrongly) = (0, 0);
+    for _ in 0..150 {
+        let mut bay = bay(&mut noise, 3, from, 1.5);
+        let at = (noise.uniform() * bay.tape.len() as f64) as usize;
+        bay.tape[at].distance_mm += sigmas * 1.5;
+        match solve_network(&bay.known, &bay.tape) {
+            Ok(solution) => {
+                let suspects = &solution.suspects;
+                flagged += usize::from(suspects.iter().any(|s| sigmas == 0.0 || s.reading == Some(at)));
+                wrongly += usize::from(suspects.iter().any(|s| s.dropped && s.reading != Some(at)));
+            }
+            Err(errors) => {
+                flagged += usize::from(errors.iter().any(|e| matches!(e, NetworkError::Disagree { .. })));
+            }
+        }
+    }
+    (flagged, wrongly)
+}
+
+#[test]
+fn planted_errors_are_flagged_and_clean_networks_left_alone() {
+    let (alarms, _) = planted(500, 5, 0.0);
+    assert!(alarms <= 7, "{alarms} of 150 clean networks raised an alarm");
+    for (from, sigmas, least) in [(5, 10.0, 135), (5, 20.0, 140), (6, 10.0, 143), (6, 20.0, 145)] {
+        let (flagged, wrongly) = planted(501, from, sigmas);
+        assert!(flagged >= least, "{from} distances, {sigmas} sigma: {flagged} of 150 flagged");
+        assert!(wrongly <= 4, "{from} distances, {sigmas} sigma: the wrong one dropped in {wrongly} of 150");
+    }
+}
+
 #[test]
 fn one_spare_reading_tells_that_something_is_wrong_but_not_what() {
     let mut marks = corner();
