@@ -215,8 +215,8 @@ pub(crate) struct WrittenFit {
     pub known_radius_mm: Option<(f64, f64)>,
     /// Whether a ball tip touched from inside.
     pub from_inside: bool,
-    /// What is fitted.
-    pub kind: FitKind,
+    /// What is fitted; `None` when that had a fault, which was told.
+    pub kind: Option<FitKind>,
     /// Where.
     pub place: Place,
 }
@@ -263,21 +263,37 @@ pub(super) fn fit(cx: &Cx<'_>, node: &Node) -> Option<WrittenFit> {
             .and_then(|node| choice(cx, node, "a side", &["outside", "inside"]))
             .as_deref()
             == Some("inside");
-    let known_radius_mm = if has("diameter") {
-        let sigma = match table.get("diameter_sigma") {
-            Some(node) => size(cx, node, "`diameter_sigma`")?,
-            None => 0.1,
-        };
-        Some((size(cx, table.get("diameter")?, "the diameter")? / 2.0, sigma / 2.0))
-    } else {
-        if has("diameter_sigma")
-            && let Some(place) = table.key_place("diameter_sigma")
-        {
-            let (key, of, example) = ("diameter", keys.title.to_owned(), "diameter: 63.5".to_owned());
-            cx.faults.add(place, Fault::MissingKey { key, of, example });
-        }
-        None
+    let known_radius_mm = if has("diameter") { known_radius(cx, &table) } else { Some(None) };
+    if has("diameter_sigma")
+        && !has("diameter")
+        && let Some(place) = table.key_place("diameter_sigma")
+    {
+        let (key, of, example) = ("diameter", keys.title.to_owned(), "diameter: 63.5".to_owned());
+        cx.faults.add(place, Fault::MissingKey { key, of, example });
+    }
+    let kind = kind(cx, &table, key, &mut marks).filter(|_| known_radius_mm.is_some());
+    Some(WrittenFit {
+        survey: survey?,
+        marks,
+        known_radius_mm: known_radius_mm.flatten(),
+        from_inside,
+        kind,
+        place: node.real().place.clone(),
+    })
+}
+
+/// Half of a known diameter with its standard uncertainty, mm.
+fn known_radius(cx: &Cx<'_>, table: &Table<'_>) -> Option<Option<(f64, f64)>> {
+    let sigma = match table.get("diameter_sigma") {
+        Some(node) => size(cx, node, "`diameter_sigma`"),
+        None => Some(0.1),
     };
+    let diameter = table.get("diameter").and_then(|node| size(cx, node, "the diameter"));
+    Some(Some((diameter? / 2.0, sigma? / 2.0)))
+}
+
+fn kind(cx: &Cx<'_>, table: &Table<'_>, key: &str, marks: &mut Vec<Named>) -> Option<FitKind> {
+    let needed = |key: &'static str| table.get(key).and_then(|node| size(cx, node, &format!("`{key}`")));
     let optional = |key: &'static str| match table.get(key) {
         Some(node) => size(cx, node, &format!("`{key}`")).map(Some),
         None => Some(None),
@@ -288,8 +304,7 @@ pub(super) fn fit(cx: &Cx<'_>, node: &Node) -> Option<WrittenFit> {
     };
     let direction =
         |key: &'static str| table.get(key).and_then(|node| vehicle_direction(cx, node, &format!("`{key}`")));
-    let needed = |key: &'static str| table.get(key).and_then(|node| size(cx, node, &format!("`{key}`")));
-    let kind = match key {
+    Some(match key {
         "plane" => {
             let (thickness, side, margin) = (needed("thickness"), direction("solid_side"), margin());
             FitKind::Plane { thickness_mm: thickness?, solid_side: side?, margin_mm: margin? }
@@ -316,32 +331,24 @@ pub(super) fn fit(cx: &Cx<'_>, node: &Node) -> Option<WrittenFit> {
                 }
             }
             if marks.is_empty() {
-                let (key, of) = ("faces", keys.title.to_owned());
+                let (key, of) = ("faces", table.keys.title.to_owned());
                 let example = "faces: {up: [B1, B2, B3], left: [B4, B5], forward: [B6]}".to_owned();
                 cx.faults.add(table.place.clone(), Fault::MissingKey { key, of, example });
                 return None;
             }
-            let sigma = optional("size_sigma")?.unwrap_or(0.5);
+            let sigma = optional("size_sigma");
             let [x, y, z] = ["size_x", "size_y", "size_z"].map(optional);
-            let size_mm = [x?, y?, z?].map(|size| size.map(|mm| (mm, sigma)));
-            FitKind::Box { faces, size_mm }
+            let sigma = sigma?.unwrap_or(0.5);
+            FitKind::Box { faces, size_mm: [x?, y?, z?].map(|size| size.map(|mm| (mm, sigma))) }
         }
         _ => FitKind::Cloud { radius_mm: needed("radius")? },
-    };
-    Some(WrittenFit {
-        survey: survey?,
-        marks,
-        known_radius_mm,
-        from_inside,
-        kind,
-        place: node.real().place.clone(),
     })
 }
 
 fn refuse_repeats(cx: &Cx<'_>, marks: &[Named]) {
     for (at, mark) in marks.iter().enumerate() {
         if let Some(first) = marks[..at].iter().find(|known| known.text == mark.text) {
-            let fault = Fault::DuplicateName { name: mark.text.clone() };
+            let fault = Fault::Repeated { name: mark.text.clone() };
             cx.faults.add_two(mark.place.clone(), fault, "first", first.place.clone());
         }
     }

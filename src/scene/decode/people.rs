@@ -71,7 +71,7 @@ pub(crate) const OPENING: KeyTable = KeyTable {
 #[allow(missing_docs)]
 pub(crate) struct WrittenStanding {
     pub name: Named,
-    pub shoulder: Point3<f64>,
+    pub shoulder: Option<Point3<f64>>,
     pub reach: ReachSize,
 }
 
@@ -126,7 +126,7 @@ fn standing(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenStanding> {
         }
         _ => size(cx, node, "the reach").map(ReachSize::Length),
     });
-    Some(WrittenStanding { name, shoulder: shoulder?, reach: reach? })
+    Some(WrittenStanding { name, shoulder, reach: reach? })
 }
 
 /// Whether a value is a name rather than a figure with a unit.

@@ -33,8 +33,8 @@ pub(crate) const JOINED: KeyTable = KeyTable {
 #[allow(missing_docs)]
 pub(crate) struct WrittenRule {
     pub between: [Named; 2],
-    pub least_mm: f64,
-    pub because: String,
+    pub least_mm: Option<f64>,
+    pub because: Option<String>,
     pub place: Place,
 }
 
@@ -43,7 +43,7 @@ pub(crate) struct WrittenRule {
 #[allow(missing_docs)]
 pub(crate) struct WrittenJoined {
     pub bodies: [Named; 2],
-    pub by: String,
+    pub by: Option<String>,
     pub place: Place,
 }
 
@@ -77,8 +77,8 @@ pub(super) fn rule(cx: &Cx<'_>, node: &Node) -> Option<WrittenRule> {
     let because = table.get("because").and_then(|node| text(cx, node, "`because`", "the reason"));
     Some(WrittenRule {
         between: between?,
-        least_mm: least?,
-        because: because?.text,
+        least_mm: least,
+        because: because.map(|text| text.text),
         place: node.real().place.clone(),
     })
 }
@@ -90,7 +90,7 @@ pub(super) fn joined(cx: &Cx<'_>, node: &Node) -> Option<WrittenJoined> {
         differ(cx, one, other);
     }
     let by = table.get("by").and_then(|node| text(cx, node, "`by`", "what fastens them"));
-    Some(WrittenJoined { bodies: bodies?, by: by?.text, place: node.real().place.clone() })
+    Some(WrittenJoined { bodies: bodies?, by: by.map(|text| text.text), place: node.real().place.clone() })
 }
 
 pub(super) fn role(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenRole> {

@@ -127,7 +127,7 @@ pub(crate) const LIFT_OUT: KeyTable = KeyTable {
 #[allow(missing_docs)]
 pub(crate) struct WrittenService {
     pub name: Named,
-    pub kind: ServiceKind,
+    pub kind: Option<ServiceKind>,
     pub body: Named,
     pub at: Option<Point3<f64>>,
     pub on: Option<Named>,
@@ -172,13 +172,33 @@ pub(super) fn service(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenSe
     )?;
     let has = |key: &str| table.keys.names().any(|known| known == key) && table.has(key);
     let body = table.get("body").and_then(|node| text(cx, node, "the body", "the name of a body"));
-    let at = if has("at") { Some(point(cx, table.get("at")?, "`at`")?) } else { None };
-    let on = if has("on") { text(cx, table.get("on")?, "`on`", "the name of a body or frame") } else { None };
-    let along = if has("along") { direction(cx, table.get("along")?, "`along`")? } else { up() };
+    let at = if has("at") { table.get("at").map(|node| point(cx, node, "`at`")) } else { None };
+    let on = if has("on") {
+        table.get("on").and_then(|node| text(cx, node, "`on`", "the name of a body or frame"))
+    } else {
+        None
+    };
+    let along = if has("along") { direction(cx, table.get("along")?, "`along`") } else { Some(up()) };
+    let whole = at.is_none_or(|at| at.is_some()) && along.is_some();
+    let kind = kind(cx, &table, key).filter(|_| whole);
+    Some(WrittenService {
+        name,
+        kind,
+        body: body?,
+        at: at.flatten(),
+        on,
+        along: along.unwrap_or_else(up),
+        opening,
+        from,
+        without,
+    })
+}
+
+fn kind(cx: &Cx<'_>, table: &Table<'_>, key: &str) -> Option<ServiceKind> {
     let needed = |key: &'static str| {
         table.get(key).and_then(|node| size(cx, node, &format!("`{key}`"))).map(Length::from_mm)
     };
-    let kind = match key {
+    Some(match key {
         "touch" => ServiceKind::Touch,
         "turn" => {
             let (radius, height) = (needed("grip_radius"), needed("grip_height"));
@@ -190,13 +210,13 @@ pub(super) fn service(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenSe
         }
         _ => {
             let room = match table.get("room") {
-                Some(node) => extent(cx, node, "the room on the way")?,
-                None => 0.0,
+                Some(node) => extent(cx, node, "the room on the way"),
+                None => Some(0.0),
             };
-            ServiceKind::LiftOut { travel: needed("travel")?, room: Length::from_mm(room) }
+            let travel = needed("travel");
+            ServiceKind::LiftOut { travel: travel?, room: Length::from_mm(room?) }
         }
-    };
-    Some(WrittenService { name, kind, body: body?, at, on, along, opening, from, without })
+    })
 }
 
 fn up() -> WrittenDirection {

@@ -141,7 +141,7 @@ pub(crate) fn named<'a>(cx: &Cx<'_>, node: &'a Node, what: &'static str) -> Vec<
         NodeKind::Nothing => return Vec::new(),
         _ => {
             let fault = Fault::WrongKind {
-                what: what.to_owned(),
+                what: format!("`{what}`"),
                 found: told(real),
                 expected: "a map from names",
                 example: "`name: {...}` lines",

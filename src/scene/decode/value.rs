@@ -233,6 +233,7 @@ fn lengths<const N: usize>(
         }
     };
     if items.len() != N {
+        let expected = if N == 2 { "two lengths" } else { "three lengths" };
         let fault = Fault::Count { what: what.to_owned(), found: items.len(), expected, example };
         cx.add(node.real(), fault);
         return None;
@@ -250,12 +251,12 @@ fn lengths<const N: usize>(
 
 /// Three lengths, mm.
 pub(crate) fn point(cx: &Cx<'_>, node: &Node, what: &str) -> Option<Point3<f64>> {
-    lengths::<3>(cx, node, what, "three lengths", "`[x, y, z]`").map(Point3::from)
+    lengths::<3>(cx, node, what, "a point of three lengths", "`[x, y, z]`").map(Point3::from)
 }
 
 /// Two lengths, mm.
 pub(crate) fn flat_point(cx: &Cx<'_>, node: &Node, what: &str) -> Option<Point2<f64>> {
-    lengths::<2>(cx, node, what, "two lengths", "`[x, y]`").map(Point2::from)
+    lengths::<2>(cx, node, what, "a point of two lengths", "`[x, y]`").map(Point2::from)
 }
 
 /// A list of points, each read by `one`; `None` when any is wrong.

@@ -27,7 +27,7 @@ pub enum Fault {
         limit: u64,
     },
     /// Not YAML.
-    #[error("not YAML: {detail}")]
+    #[error("not YAML: {}", parted(detail).0)]
     Syntax {
         /// What the parser said.
         detail: String,
@@ -173,8 +173,14 @@ pub enum Fault {
         /// The name.
         name: String,
     },
+    /// The same name twice in one list.
+    #[error("`{name}` is named twice")]
+    Repeated {
+        /// The name.
+        name: String,
+    },
     /// A name that cannot be one.
-    #[error("`{name}` cannot be a name: {why}")]
+    #[error("`{name}` cannot be a name: {}", parted(why).0)]
     BadName {
         /// The name.
         name: String,
@@ -313,6 +319,7 @@ impl Fault {
             Fault::Choice { .. } => "choice",
             Fault::UnknownName { .. } => "unknown_name",
             Fault::DuplicateName { .. } => "duplicate_name",
+            Fault::Repeated { .. } => "repeated",
             Fault::BadName { .. } => "bad_name",
             Fault::PoseCycle { .. } => "pose_cycle",
             Fault::Shape { .. } => "shape",
@@ -335,9 +342,9 @@ impl Fault {
             Fault::TooMuch { .. } => {
                 "split it with `include`, and keep clouds and meshes in files of their own".into()
             }
-            Fault::Syntax { .. } => {
+            Fault::Syntax { detail } => parted(detail).1.unwrap_or_else(|| {
                 "look here and on the line above: indentation, a missing `:`, quote or bracket".into()
-            }
+            }),
             Fault::SecondDocument => {
                 "delete the `---`, or move the rest into a file named by `include`".into()
             }
@@ -371,9 +378,10 @@ impl Fault {
             Fault::DuplicateName { .. } => {
                 "rename one of them; a body and a frame may not share a name either".into()
             }
-            Fault::BadName { .. } => {
-                "use letters, digits, `-`, `_`, `.` and single blanks, 64 at most".into()
-            }
+            Fault::Repeated { .. } => "name it once".into(),
+            Fault::BadName { why, .. } => parted(why)
+                .1
+                .unwrap_or_else(|| "use letters, digits, `-`, `_`, `.` and single blanks, 64 at most".into()),
             Fault::PoseCycle { .. } => {
                 "place one of them in vehicle axes: give it `at` and delete its `on`".into()
             }

@@ -5,7 +5,7 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 use serde_yaml::granit_parser::{
-    Event, Parser, ScalarStyle, ScanError, Span as YamlSpan, StructureStyle, options,
+    ErrorKind, Event, Parser, ScalarStyle, ScanError, Span as YamlSpan, StructureStyle, options,
 };
 
 use super::node::{Entry, Node, NodeKind, Style};
@@ -90,7 +90,19 @@ impl Builder<'_> {
         let start = error.marker().byte_offset().unwrap_or(0).min(self.source.text().len());
         let rest = self.source.text().get(start..).unwrap_or_default();
         let end = start + rest.find(['\n', '\r']).unwrap_or(rest.len());
-        (Place { source: self.source.clone(), start, end }, Fault::Syntax { detail: error.info() })
+        let place = Place { source: self.source.clone(), start, end };
+        let detail = match error.kind() {
+            ErrorKind::RecursionLimitExceeded => {
+                return (place, Fault::TooMuch { what: "levels of nesting", limit: DEEPEST as u64 });
+            }
+            ErrorKind::UnknownAnchor => {
+                "this alias names no anchor that stands before it; write `&name` at what it should repeat"
+                    .to_owned()
+            }
+            _ if error.info().contains("tab") => format!("{}; indent with blanks", error.info()),
+            _ => error.info(),
+        };
+        (place, Fault::Syntax { detail })
     }
 
     fn take(&mut self, event: Event<'_>, span: &YamlSpan) -> Step {

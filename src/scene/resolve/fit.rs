@@ -48,12 +48,13 @@ pub(super) fn fitted(
     met: &Met<'_>,
 ) -> Option<Fitted> {
     let survey = surveys[survey_names.find(&written.survey)?].as_ref()?;
-    if let FitKind::Cloud { radius_mm } = &written.kind {
+    if let Some(FitKind::Cloud { radius_mm }) = &written.kind {
         return cloud(written, survey, *radius_mm, faults, met);
     }
     let names = survey.mark_names(faults);
     let indices: Vec<Option<usize>> = written.marks.iter().map(|mark| names.find(mark)).collect();
     let indices: Vec<usize> = indices.into_iter().collect::<Option<_>>()?;
+    let kind = written.kind.as_ref()?;
     let readings: Vec<Reading> =
         indices.iter().map(|at| Reading::of_mark(&survey.table.marks[*at])).collect();
     let options = FitOptions {
@@ -62,7 +63,7 @@ pub(super) fn fitted(
         reading_covariance: own_covariance(written, survey),
         toward: None,
     };
-    let feature = match feature(&written.kind, &readings, options) {
+    let feature = match feature(kind, &readings, options) {
         Ok(feature) => feature,
         Err(why) => {
             faults.add(written.place.clone(), Fault::Reading { what: "this fit", why });
@@ -77,7 +78,7 @@ pub(super) fn fitted(
         feature.quality.residuals.iter().map(|residual| (residual.name.clone(), residual.residual_mm));
     Some(Fitted {
         evidence: Some(FitEvidence {
-            kind: written.kind.word().to_owned(),
+            kind: kind.word().to_owned(),
             survey: written.survey.text.clone(),
             residuals: residuals.collect(),
             rms_mm: feature.quality.rms_mm,
@@ -127,7 +128,7 @@ fn feature(kind: &FitKind, readings: &[Reading], options: FitOptions) -> Result<
             // `toward` settles the sign only; a side that lies in the plane settles nothing.
             if fit.normal.dot(solid_side).abs() < 0.17 {
                 return Err(
-                    "`solid_side` lies within 10 deg of the plane itself, so it does not tell which side"
+                    "`solid_side` lies within 10 deg of the plane itself, so it does not tell which side; name the side on which the solid is"
                         .into(),
                 );
             }
@@ -153,7 +154,7 @@ fn feature(kind: &FitKind, readings: &[Reading], options: FitOptions) -> Result<
             let length = length_mm.unwrap_or(greatest - least + 2.0 * margin_mm);
             if length < 0.1 {
                 return Err(
-                    "the marks lie in one ring round the axis, so they give no length; give `length`".into(),
+                    "the marks lie in one ring round the axis, so they give no length; add `length`".into()
                 );
             }
             let center = fit.point + fit.direction.into_inner() * ((least + greatest) / 2.0);
@@ -178,7 +179,7 @@ fn feature(kind: &FitKind, readings: &[Reading], options: FitOptions) -> Result<
             let fit = fit_circle_with(readings, &options).map_err(|error| error.to_string())?;
             if fit.normal.dot(along).abs() < 0.17 {
                 return Err(
-                    "`along` lies within 10 deg of the circle's own plane, so it does not tell which way"
+                    "`along` lies within 10 deg of the circle's own plane, so it does not tell which way; aim it out of that plane"
                         .into(),
                 );
             }

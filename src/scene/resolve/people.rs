@@ -18,7 +18,7 @@ pub(super) fn standing(
         };
         Some(StandingPlace {
             name: place.name.text.clone(),
-            shoulder: place.shoulder,
+            shoulder: place.shoulder?,
             reach: Length::from_mm(reach_mm),
             span: place.name.place.span(),
         })

@@ -104,6 +104,10 @@ impl<'a> Poses<'a> {
                 Stage::New => {
                     self.stages.borrow_mut()[at] = Stage::Open;
                     chain.push(at);
+                    if let (Some(None), Some(on)) = (&self.stands[at].fitted, &self.stands[at].pose.on) {
+                        // It has no place that could be told, but the name may be misspelt all the same.
+                        self.names.find(on);
+                    }
                     next = match &self.stands[at].pose.on {
                         Some(on) if self.stands[at].fitted.is_none() => match self.names.find(on) {
                             Some(parent) => Some(parent),

@@ -37,12 +37,14 @@ pub(super) fn rules(
         {
             faults.add(other.place.clone(), Fault::SamePair { name: other.text.clone() });
         }
-        if let (Some(one), Some(other)) = (one_side, other_side) {
+        if let (Some(one), Some(other), Some(least_mm), Some(because)) =
+            (one_side, other_side, rule.least_mm, &rule.because)
+        {
             out.push(RoomRule {
                 one,
                 other,
-                least: Length::from_mm(rule.least_mm),
-                because: rule.because.clone(),
+                least: Length::from_mm(least_mm),
+                because: because.clone(),
                 span: rule.place.span(),
             });
         }
@@ -52,16 +54,16 @@ pub(super) fn rules(
 
 /// The joined pairs.
 pub(super) fn joined(written: &[WrittenJoined], body_names: &Names<'_>) -> Vec<Joined> {
-    let known = |pair: &&WrittenJoined| {
+    let made = |pair: &WrittenJoined| {
         let [one, other] = &pair.bodies;
-        let (one, other) = (body_names.find(one), body_names.find(other));
-        one.is_some() && other.is_some()
+        let (found, other_found) = (body_names.find(one), body_names.find(other));
+        (found?, other_found?);
+        Some(Joined {
+            one: one.text.clone(),
+            other: other.text.clone(),
+            by: pair.by.clone()?,
+            span: pair.place.span(),
+        })
     };
-    let made = |pair: &WrittenJoined| Joined {
-        one: pair.bodies[0].text.clone(),
-        other: pair.bodies[1].text.clone(),
-        by: pair.by.clone(),
-        span: pair.place.span(),
-    };
-    written.iter().filter(known).map(made).collect()
+    written.iter().filter_map(made).collect()
 }

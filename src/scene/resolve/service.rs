@@ -35,12 +35,16 @@ fn one(written: &WrittenService, known: &Known<'_>) -> Option<ServicePoint> {
         Some(name) => known.poses.find(name),
         None => Some(Pose::identity()),
     };
-    let opening = opening(written, known);
+    if let Some(WrittenOpeningSize::Named(name)) = &written.opening {
+        known.opening_names.find(name);
+    }
     known.body_names.find(&written.body)?;
+    let kind = written.kind.clone()?;
+    let opening = opening(&written.opening, &kind, known);
     let world_from_on = world_from_on?;
     let along = aimed(&written.along, &world_from_on);
     let body = known.bodies.iter().find(|body| body.name == written.body.text)?;
-    let at = match (&written.at, &written.kind) {
+    let at = match (&written.at, &kind) {
         (Some(at), _) => world_from_on * at,
         (None, ServiceKind::Touch | ServiceKind::LiftOut { .. }) => middle(body, &Vector3::zeros()),
         (None, _) => middle(body, &along),
@@ -49,7 +53,7 @@ fn one(written: &WrittenService, known: &Known<'_>) -> Option<ServicePoint> {
     let (diameter_mm, opening_source) = opening?;
     Some(ServicePoint {
         name: written.name.text.clone(),
-        kind: written.kind.clone(),
+        kind,
         body: written.body.text.clone(),
         at,
         along: Unit::new_normalize(along),
@@ -71,17 +75,18 @@ fn middle(body: &Body, toward: &Vector3<f64>) -> Point3<f64> {
 }
 
 /// Diameter (mm) and source of the opening that a service point needs.
-fn opening(written: &WrittenService, known: &Known<'_>) -> Option<(f64, String)> {
+fn opening(
+    written: &Option<WrittenOpeningSize>,
+    kind: &ServiceKind,
+    known: &Known<'_>,
+) -> Option<(f64, String)> {
     let library = |name: &str| {
         let opening = &known.openings[known.opening_names.position(name)?];
         Some((opening.diameter_mm, format!("{name}: {}", opening.source)))
     };
-    match (&written.opening, &written.kind) {
+    match (written, kind) {
         (Some(WrittenOpeningSize::Diameter(mm)), _) => Some((*mm, "given in the scene".to_owned())),
-        (Some(WrittenOpeningSize::Named(name)), _) => {
-            known.opening_names.find(name)?;
-            library(&name.text)
-        }
+        (Some(WrittenOpeningSize::Named(name)), _) => library(&name.text),
         (None, ServiceKind::Touch) => library("hand-bare"),
         (None, ServiceKind::Turn { .. }) => library("fist-bare"),
         (None, ServiceKind::Pour { spout_radius, .. }) => {

@@ -100,7 +100,8 @@ fn told<T, E: std::fmt::Display>(
         Ok(value) => Some(value),
         Err(error) => {
             // The reader knows the file by its path on this machine; the scene by its own.
-            let why = error.to_string().replace(&*full.to_string_lossy(), &file.path.text);
+            let why = error.to_string().replace(&*full.to_string_lossy(), "");
+            let why = why.trim_start_matches([',', ':', ' ']).to_owned();
             faults.add(file.path.place.clone(), Fault::BadFile { path: file.path.text.clone(), why });
             None
         }
