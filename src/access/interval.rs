@@ -15,7 +15,7 @@ pub struct FreeInterval {
 
 /// The intervals of `from..=to` over which `gap_mm` is proved above zero, in order.
 ///
-/// `gap_mm` may be a lower bound. Each interval ends within `tolerance` of a place where the gap is
+/// `gap_mm` may be a lower bound. Intervals narrower than `tolerance` are left out. Each ends within `tolerance` of a place where the gap is
 /// below `speed_mm * tolerance / 2`, or at the range's end. Where the gap is negative, as much of the
 /// parameter is passed over as it would take to part the two: for shapes that consist of convex
 /// pieces nothing free is missed; in any case nothing is called free that is not.
@@ -66,6 +66,8 @@ pub fn free_intervals(
             todo.push((a, middle - sure, false));
         }
     }
+    // Slivers by the ends of the free intervals tell nobody anything.
+    free.retain(|found| found.to - found.from >= tolerance.min(to - from));
     free
 }
 
