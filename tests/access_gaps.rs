@@ -172,7 +172,7 @@ fn a_ratchet_works_with_room_for_a_click_and_no_longer_without() {
     assert!(!lid.works && (lid.rises_mm - 14.0).abs() < 0.02, "{lid:?}");
     // A wall 14 from the axis is nearer than the head's 16: it does not sit.
     let wall = try_in(vec![block("wall", [14.0, -300.0, -10.0], [40.0, 300.0, 100.0])]);
-    assert!(!wall.works && (wall.seated.gap_mm + 2.0).abs() < 1e-6, "{wall:?}");
+    assert!(!wall.works && (wall.seated.gap_mm + 2.0).abs() < 1e-2, "{wall:?}");
     // Two walls 40 apart that stand clear of the head: the lever fits between, and turns
     // asin((20 - 13) / 180) either way of the middle.
     let channel = try_in(vec![

@@ -4,9 +4,8 @@
 
 use nalgebra::{Point3, Unit};
 
-use crate::clearance::IndexedShape;
-use crate::solid::Closest;
-use crate::space::{Bounds, Pose};
+use crate::clearance::{IndexedShape, distance_under};
+use crate::space::{Bounds, Length, Pose};
 
 use super::analytic::keep_nearest;
 use super::tree::BoxTree;
@@ -136,10 +135,6 @@ impl Bodies {
     pub(super) fn visit_near(&self, about: &Bounds, far_mm: f64, visit: impl FnMut(usize) -> f64) {
         self.tree.visit(|bounds| bounds.gap_mm(about), far_mm, visit);
     }
-
-    fn closest(&self, body: usize, point: &Point3<f64>) -> Closest {
-        self.list[body].shape.shape().closest(point)
-    }
 }
 
 /// Some of the [`Bodies`], as obstacles.
@@ -151,10 +146,12 @@ pub struct BodyObstacles<'a> {
 }
 
 impl BodyObstacles<'_> {
-    fn look(&self, body: usize, point: &Point3<f64>) -> Near {
+    /// One body seen from a point; none when its clearance is proved to be at least `limit_mm`.
+    fn look(&self, body: usize, point: &Point3<f64>, limit_mm: f64) -> Option<Near> {
         let standing = &self.bodies.list[body];
         let local = self.bodies.body_from_world[body] * point;
-        let closest = self.bodies.closest(body, &local);
+        let limit = Length::from_mm(limit_mm + standing.cover_mm);
+        let closest = distance_under(&standing.shape, &local, limit)?;
         let at = standing.world_from_body * closest.point;
         let toward = if closest.distance_mm < 0.0 { at - point } else { point - at };
         let away = Unit::try_new(toward, 1e-9).unwrap_or(standing.world_from_body * closest.normal);
@@ -170,7 +167,7 @@ impl BodyObstacles<'_> {
                 near.away = Unit::try_new(inward, 1e-9).unwrap_or(near.away);
             }
         }
-        near
+        Some(near)
     }
 }
 
@@ -189,9 +186,11 @@ impl Obstacles for BodyObstacles<'_> {
             far_mm,
             |body| {
                 if !self.absent[body] && self.bodies.boxes[body].distance_mm(point) <= far_mm {
-                    let near = self.look(body, point);
-                    far_mm = far_mm.min((near.clearance_mm + spread_mm).max(0.0));
-                    into.push(near);
+                    // A hair more, so that one exactly as far as is of interest is still seen.
+                    if let Some(near) = self.look(body, point, far_mm + 1e-9) {
+                        far_mm = far_mm.min((near.clearance_mm + spread_mm).max(0.0));
+                        into.push(near);
+                    }
                 }
                 far_mm
             },

@@ -191,8 +191,8 @@ mod tests {
         let eye = Point3::new(0.0, 0.0, 100.0);
         for (case, point, seen) in [
             ("behind the ball", [0.0, 0.0, 0.0], false),
-            ("the tangent is at 2 * 10 * (5/sqrt(24)); outside it", [20.5, 0.0, 0.0], true),
-            ("just inside it: 2 * 10 * 5/sqrt(24) = 20.41", [20.3, 0.0, 0.0], false),
+            ("outside the tangent, which is at 2 * 10 * 5 / sqrt(24) = 20.41", [20.6, 0.0, 0.0], true),
+            ("just inside it", [20.3, 0.0, 0.0], false),
         ] {
             let line = sight_line(&world, &eye, &Point3::from(point), 0.0);
             assert_eq!(matches!(line, SightLine::Seen { .. }), seen, "{case}: {line:?}");
