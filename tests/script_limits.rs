@@ -41,6 +41,31 @@ fn every_limit_stops_the_run_and_says_how_to_raise_it() {
         ("list_entries", usual.clone(), "let a = [1, 2]; loop { a = [a, a]; }"),
         ("map_entries", usual.clone(), "let m = #{}; for i in 0..10000 { m[\"k\" + i] = i; }"),
         (
+            "list_entries",
+            usual.clone(),
+            "let a = []; a.pad(100, 0); let b = a; for i in 0..100 { a[i] = b; }",
+        ),
+        (
+            "list_entries",
+            usual.clone(),
+            "let a = []; a.pad(100, 0); let m = #{}; for i in 0..100 { m[\"k\" + i] = a; }",
+        ),
+        (
+            "map_entries",
+            usual.clone(),
+            "fn grow() { for i in 0..10000 { this[\"k\" + i] = i; } } let m = #{}; m.grow();",
+        ),
+        (
+            "map_entries",
+            usual.clone(),
+            "let m = #{}; let f = || { for i in 0..10000 { m[\"k\" + i] = i; } }; f.call();",
+        ),
+        (
+            "text_bytes",
+            usual.clone(),
+            "let t = \"x\"; t.pad(9000, \"y\"); let m = #{}; m.a = t; m[\"b\"] = t; print(m);",
+        ),
+        (
             "bodies",
             ScriptOptions { bodies: 3, ..usual.clone() },
             "for i in 0..9 { place(\"p\" + i, ball(1), at(i, 0, 0)); }",

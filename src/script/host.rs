@@ -76,8 +76,26 @@ fn bound(engine: &mut Engine, desk: &Rc<RefCell<Desk>>) {
         // The resolver counts different scripts; this bounds the statements.
         .set_max_modules(options.imports.saturating_mul(64).max(64))
         .set_max_strings_interned(1024);
+    weigh(engine);
     let counter = Rc::clone(desk);
     engine.on_progress(move |_| counter.borrow_mut().step().map(Dynamic::from));
+}
+
+/// Weighs a variable whenever it is touched.
+///
+/// The interpreter weighs what an expression gives and what a method leaves behind, but after
+/// `map[key] = value` only the value: a map or a list of lists could grow by one entry a step
+/// without end. Weighed here, it can outgrow its limit by one entry and then stops the script.
+fn weigh(engine: &mut Engine) {
+    #[allow(deprecated, reason = "marked so by its authors to say that it may change, not that it will go")]
+    engine.on_var(|name, _, context| {
+        for value in context.scope().get(name).into_iter().chain(context.this_ptr()) {
+            if value.is_array() || value.is_map() || value.is_shared() {
+                context.engine().ensure_data_size_within_limits(value)?;
+            }
+        }
+        Ok(None)
+    });
 }
 
 /// `5 / 2` is 2.5: these are lengths. A quotient that comes out even stays whole, so that it can

@@ -75,7 +75,7 @@ impl Default for ScriptOptions {
             operations: 2_000_000,
             call_depth: 32,
             expression_depth: 64,
-            variables: 500,
+            variables: 200,
             functions: 200,
             text_bytes: 16 * 1024,
             list_entries: 4_000,
