@@ -48,6 +48,21 @@ pub struct Scene {
     pub service: Vec<ServicePoint>,
     /// Places where a person may stand or kneel.
     pub standing: Vec<StandingPlace>,
+    /// Materials that bodies may be made of, the library's included.
+    pub materials: Vec<Material>,
+    /// Words that bodies' roles may be, the library's included.
+    pub roles: Vec<Role>,
+}
+
+/// What a body may be made of.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Material {
+    /// Name, as [`Body::material`] gives it.
+    pub name: String,
+    /// Density, kg/m^3.
+    pub density_kg_m3: f64,
+    /// Where the figure comes from.
+    pub source: String,
 }
 
 /// A remark by a person.
@@ -157,8 +172,12 @@ pub struct SurveyRead {
     pub instrument: String,
     /// When, `YYYY-MM-DD`.
     pub date: Option<String>,
-    /// Marks in vehicle axes, with the standard uncertainty of each coordinate, mm.
+    /// Marks in vehicle axes, with the standard uncertainty of each coordinate, mm, the datum's
+    /// share included.
     pub marks: Vec<(String, Point3<f64>, f64)>,
+    /// What the readings say of themselves that a person should know: a tape reading that seems
+    /// wrong, a datum that does not agree. Empty when all is well.
+    pub remarks: Vec<String>,
     /// Where it is written.
     pub span: Span,
 }
@@ -272,5 +291,10 @@ impl Scene {
     /// The body of a name.
     pub fn body(&self, name: &str) -> Option<&Body> {
         self.bodies.iter().find(|body| body.name == name)
+    }
+
+    /// The material of a name.
+    pub fn material(&self, name: &str) -> Option<&Material> {
+        self.materials.iter().find(|material| material.name == name)
     }
 }

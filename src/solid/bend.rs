@@ -100,7 +100,7 @@ impl Bend {
             angle_rad += TAU;
         }
         if angle_rad <= self.sweep_rad + slack {
-            return BendSection { angle_rad: angle_rad.clamp(0.0, self.sweep_rad), beside: true };
+            return BendSection { angle_rad: angle_rad.min(self.sweep_rad).max(0.0), beside: true };
         }
         if TAU - angle_rad < slack {
             return BendSection { angle_rad: 0.0, beside: true };

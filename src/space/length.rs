@@ -114,12 +114,7 @@ impl Length {
 /// Millimetres with as many decimals as asked for (one unless told): `{:.2}` gives `12.70 mm`.
 impl fmt::Display for Length {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let decimals = f.precision().unwrap_or(1);
-        // A rounded negative zero would read as "-0.0 mm".
-        let scale = 10f64.powi(decimals as i32);
-        let shown = (self.mm * scale).round() / scale;
-        let shown = if shown == 0.0 { 0.0 } else { self.mm };
-        write!(f, "{shown:.decimals$} mm")
+        write!(f, "{} mm", number::shown(self.mm, f.precision().unwrap_or(1)))
     }
 }
 

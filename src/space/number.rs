@@ -110,6 +110,15 @@ pub(super) fn parse_angle(text: &str) -> Result<f64, QuantityError> {
     grammar.finite(sign * rad)
 }
 
+/// A number with so many decimals, and no minus sign before nothing (`-0.0`).
+pub(super) fn shown(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(bare) if bare.bytes().all(|byte| matches!(byte, b'0' | b'.')) => bare.to_owned(),
+        _ => text,
+    }
+}
+
 /// A number and the unit word after it (empty when there is none).
 struct Term<'a> {
     whole: f64,
@@ -149,7 +158,12 @@ impl<'a> Grammar<'a> {
             terms.push(term);
             // `5'-6"`: the stroke after a unit joins, it does not subtract.
             rest = after.trim_start();
-            rest = rest.strip_prefix('-').unwrap_or(rest).trim_start();
+            // With nothing after it, it is a slip of the pen and is met as one.
+            if let Some(joined) =
+                rest.strip_prefix('-').map(str::trim_start).filter(|joined| !joined.is_empty())
+            {
+                rest = joined;
+            }
         }
         Ok((sign, terms))
     }
@@ -185,7 +199,10 @@ impl<'a> Grammar<'a> {
             _ => rest.find(|c: char| !c.is_alphabetic()).unwrap_or(rest.len()),
         };
         term.unit = &rest[..length];
-        Ok((term, &rest[length..]))
+        // `3 in.`: units are often written as abbreviations.
+        let after = &rest[length..];
+        let spelled = term.unit.starts_with(|c: char| c.is_alphabetic());
+        Ok((term, if spelled { after.strip_prefix('.').unwrap_or(after) } else { after }))
     }
 
     /// Digits with at most one point and an exponent; no sign.

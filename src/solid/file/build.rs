@@ -4,8 +4,6 @@ use std::collections::HashMap;
 
 use nalgebra::Point3;
 
-use crate::space::LengthUnit;
-
 use super::super::polygon::face_triangles;
 use super::super::{Mesh, MeshKind};
 use super::error::{FileFault, FilePlace, MeshFileError};
@@ -73,18 +71,8 @@ impl Merger {
     }
 }
 
-/// Triangles of a file, scaled to mm and sorted out.
-pub(super) fn mesh_of(
-    name: &str,
-    points: Vec<Point3<f64>>,
-    faces: &FaceList,
-    units: LengthUnit,
-) -> Result<Mesh, MeshFileError> {
-    let points: Vec<Point3<f64>> = points.into_iter().map(|point| point * units.mm()).collect();
-    if let Some(index) = points.iter().position(|point| !point.iter().all(|value| value.is_finite())) {
-        let fault = FileFault::NotFinite { found: format!("vertex {index} in mm") };
-        return Err(fault.at(name, FilePlace::Whole));
-    }
+/// Faces of a file, over points in mm, as a mesh.
+pub(super) fn mesh_of(name: &str, points: Vec<Point3<f64>>, faces: &FaceList) -> Result<Mesh, MeshFileError> {
     let mut triangles = faces.triangles(&points);
     triangles.retain(has_three_corners);
     if triangles.is_empty() {

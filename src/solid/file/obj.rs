@@ -30,7 +30,7 @@ pub(super) fn read_mesh(name: &str, bytes: &[u8], units: LengthUnit) -> Result<M
         let mut words = words(line.split(|&byte| byte == b'#').next().unwrap_or_default());
         match words.next() {
             Some(b"v") => {
-                points.push(Point3::from(coordinates(&mut words, &line).map_err(here)?));
+                points.push(coordinates(&mut words, &line, units).map_err(here)?);
             }
             Some(b"f") => {
                 let mut face: Vec<u32> = Vec::with_capacity(4);
@@ -58,7 +58,7 @@ pub(super) fn read_mesh(name: &str, bytes: &[u8], units: LengthUnit) -> Result<M
         FileFault::IndexOutOfRange { index: index as i64 + 1, vertices: points.len() }
             .at(name, FilePlace::Line(line))
     })?;
-    mesh_of(name, points, &faces, units)
+    mesh_of(name, points, &faces)
 }
 
 /// A corner's vertex from 0. The file counts from 1, or with a minus sign back from the last vertex;

@@ -16,7 +16,7 @@ use super::build::{FaceList, checked_index, mesh_of};
 use super::error::{FileFault, FilePlace, MeshFileError, quoted};
 use super::ply_header::{self, Head};
 use super::ply_rows::{FaceRow, OtherRow, Row, VertexRow, is_corners};
-use super::text::{lines, number, words};
+use super::text::{in_mm, lines, number, words};
 
 /// Points with nothing reserved for more than this many before they are there.
 const RESERVED: usize = 1 << 16;
@@ -33,11 +33,7 @@ pub(super) fn read_points(
     let mut rows = Rows::of(name, bytes, &head);
     for element in &head.elements {
         if element.name == "vertex" {
-            let mut points = vertices(&mut rows, element)?;
-            for point in &mut points {
-                *point *= units.mm();
-            }
-            return Ok(points);
+            return vertices(&mut rows, element, units);
         }
         rows.each::<OtherRow>(element, |_| Ok(()))?;
     }
@@ -52,7 +48,7 @@ pub(super) fn read_mesh(name: &str, bytes: &[u8], units: LengthUnit) -> Result<M
     let (mut points, mut faces) = (Vec::new(), FaceList::default());
     for element in &head.elements {
         match element.name.as_str() {
-            "vertex" => points = vertices(&mut rows, element)?,
+            "vertex" => points = vertices(&mut rows, element, units)?,
             "face" => {
                 check_corners(element).map_err(whole)?;
                 let mut corners: Vec<u32> = Vec::new();
@@ -70,7 +66,7 @@ pub(super) fn read_mesh(name: &str, bytes: &[u8], units: LengthUnit) -> Result<M
             _ => rows.each::<OtherRow>(element, |_| Ok(()))?,
         }
     }
-    mesh_of(name, points, &faces, units)
+    mesh_of(name, points, &faces)
 }
 
 fn vertex_count(head: &Head) -> Result<usize, FileFault> {
@@ -104,13 +100,14 @@ fn check_corners(face: &ElementDef) -> Result<(), FileFault> {
     Err(FileFault::expected("a list `vertex_indices` of element `face`", "none in the head"))
 }
 
-fn vertices(rows: &mut Rows<'_>, element: &ElementDef) -> Result<Vec<Point3<f64>>, MeshFileError> {
+fn vertices(
+    rows: &mut Rows<'_>,
+    element: &ElementDef,
+    units: LengthUnit,
+) -> Result<Vec<Point3<f64>>, MeshFileError> {
     let mut points: Vec<Point3<f64>> = Vec::with_capacity(element.count.min(RESERVED));
     rows.each::<VertexRow>(element, |row| {
-        match row.0.iter().find(|value| !value.is_finite()) {
-            Some(value) => return Err(FileFault::NotFinite { found: value.to_string() }),
-            None => points.push(Point3::from(row.0)),
-        }
+        points.push(in_mm(Point3::from(row.0), units)?);
         Ok(())
     })?;
     Ok(points)

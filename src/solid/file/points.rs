@@ -5,7 +5,7 @@ use nalgebra::Point3;
 use crate::space::LengthUnit;
 
 use super::error::{FileFault, FilePlace, MeshFileError, quoted};
-use super::text::{lines, number};
+use super::text::{in_mm, lines, number};
 
 /// A format of point files.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -44,7 +44,7 @@ pub(super) fn read_text(
                 continue;
             }
         }
-        points.push(point(line, &columns).map_err(here)? * units.mm());
+        points.push(point(line, &columns).and_then(|point| in_mm(point, units)).map_err(here)?);
     }
     if points.is_empty() {
         return Err(FileFault::NoPoints.at(name, FilePlace::Whole));
@@ -73,7 +73,24 @@ fn named_columns(line: &[u8]) -> Result<[usize; 3], FileFault> {
     Ok(columns)
 }
 
+/// `1,5;2,0` or `1,5 2,0`: commas that may be decimals, beside other marks that part numbers.
+fn has_doubtful_comma(line: &[u8]) -> bool {
+    let mut groups = line.split(|byte| matches!(byte, b';' | b' ' | b'\t')).filter(|group| !group.is_empty());
+    let within = |group: &[u8]| {
+        group.windows(3).any(|three| {
+            three[0].is_ascii_digit() && three[1] == b',' && (three[2].is_ascii_digit() || three[2] == b'-')
+        })
+    };
+    let first = groups.next().is_some_and(within);
+    let mut others = groups.peekable();
+    others.peek().is_some() && (first || others.any(within))
+}
+
 fn point(line: &[u8], columns: &[usize; 3]) -> Result<Point3<f64>, FileFault> {
+    if has_doubtful_comma(line) {
+        let expected = "decimals with points, and numbers parted by one kind of mark";
+        return Err(FileFault::expected(expected, quoted(line)));
+    }
     let mut coordinates = [f64::NAN; 3];
     let mut count = 0;
     for field in fields(line) {

@@ -13,8 +13,9 @@ const HEAD: usize = 84;
 const TRIANGLE: usize = 50;
 
 pub(super) fn read_mesh(name: &str, bytes: &[u8], units: LengthUnit) -> Result<Mesh, MeshFileError> {
-    let (merger, faces) = if is_text(bytes) { read_text(name, bytes)? } else { read_binary(name, bytes)? };
-    mesh_of(name, merger.points, &faces, units)
+    let (merger, faces) =
+        if is_text(bytes) { read_text(name, bytes, units)? } else { read_binary(name, bytes, units)? };
+    mesh_of(name, merger.points, &faces)
 }
 
 /// A binary file is one whose length agrees with its count, even if its free text starts with
@@ -35,7 +36,7 @@ fn count(bytes: &[u8]) -> Option<usize> {
     Some(u32::from_le_bytes([field[0], field[1], field[2], field[3]]) as usize)
 }
 
-fn read_binary(name: &str, bytes: &[u8]) -> Result<(Merger, FaceList), MeshFileError> {
+fn read_binary(name: &str, bytes: &[u8], units: LengthUnit) -> Result<(Merger, FaceList), MeshFileError> {
     let Some(count) = count(bytes) else {
         let fault = FileFault::expected(
             "an STL file: `solid` and text, or 84 bytes of header and then triangles",
@@ -65,7 +66,7 @@ fn read_binary(name: &str, bytes: &[u8]) -> Result<(Merger, FaceList), MeshFileE
                     let fault = FileFault::NotFinite { found: single.to_string() };
                     return Err(fault.at(name, FilePlace::Byte(HEAD + TRIANGLE * index + at)));
                 }
-                *value = f64::from(single);
+                *value = f64::from(single) * units.mm();
             }
             *place = merger.place(point);
         }
@@ -74,7 +75,7 @@ fn read_binary(name: &str, bytes: &[u8]) -> Result<(Merger, FaceList), MeshFileE
     Ok((merger, faces))
 }
 
-fn read_text(name: &str, bytes: &[u8]) -> Result<(Merger, FaceList), MeshFileError> {
+fn read_text(name: &str, bytes: &[u8], units: LengthUnit) -> Result<(Merger, FaceList), MeshFileError> {
     let (mut merger, mut faces) = (Merger::default(), FaceList::default());
     let mut face: Vec<u32> = Vec::new();
     let (mut in_loop, mut last) = (false, 1);
@@ -108,8 +109,8 @@ fn read_text(name: &str, bytes: &[u8]) -> Result<(Merger, FaceList), MeshFileErr
                         quoted(line.trim_ascii()),
                     )));
                 }
-                let point = coordinates(&mut words, line).map_err(here)?;
-                face.push(merger.place(point));
+                let point = coordinates(&mut words, line, units).map_err(here)?;
+                face.push(merger.place(point.into()));
             }
             b"endloop" => {
                 if !in_loop || face.len() != 3 {

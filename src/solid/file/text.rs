@@ -1,5 +1,9 @@
 //! Lines and numbers of text files that may hold anything.
 
+use nalgebra::Point3;
+
+use crate::space::LengthUnit;
+
 use super::error::{FileFault, quoted};
 
 /// Lines with their numbers from 1, without their ends: `\n`, `\r\n`, or `\r` in a file without `\n`.
@@ -27,11 +31,12 @@ pub(super) fn number(word: &[u8]) -> Result<f64, FileFault> {
     }
 }
 
-/// The next three words as coordinates.
+/// The next three words as a point, in mm.
 pub(super) fn coordinates<'a>(
     words: &mut impl Iterator<Item = &'a [u8]>,
     line: &[u8],
-) -> Result<[f64; 3], FileFault> {
+    units: LengthUnit,
+) -> Result<Point3<f64>, FileFault> {
     let mut found = [0.0; 3];
     for value in &mut found {
         let word = words
@@ -39,5 +44,14 @@ pub(super) fn coordinates<'a>(
             .ok_or_else(|| FileFault::expected("three coordinates", quoted(line.trim_ascii())))?;
         *value = number(word)?;
     }
-    Ok(found)
+    in_mm(Point3::from(found), units)
+}
+
+/// A point of a file in mm; so large a number that it is none in mm is a fault.
+pub(super) fn in_mm(point: Point3<f64>, units: LengthUnit) -> Result<Point3<f64>, FileFault> {
+    let scaled = point * units.mm();
+    match point.iter().zip(scaled.iter()).find(|(_, scaled)| !scaled.is_finite()) {
+        Some((value, _)) => Err(FileFault::NotFinite { found: value.to_string() }),
+        None => Ok(scaled),
+    }
 }
