@@ -24,6 +24,8 @@ pub(super) struct Drawable {
     pub edges: Vec<Edge>,
     /// A cloud's points.
     pub stones: Vec<Stone>,
+    /// For an eye to which a pixel is how wide the points are drawn; 0 for none yet.
+    pub stones_fit_mm_per_px: f64,
     /// How many of the triangles belong to surfaces (they come first); the rest draw a cloud.
     pub surface_triangles: usize,
     pub bounds: Option<Bounds>,
@@ -90,6 +92,7 @@ impl Drawable {
 
     /// Draws a cloud's points for an eye to which a pixel is so wide.
     pub(super) fn grow_stones(&mut self, mm_per_px: f64) {
+        self.stones_fit_mm_per_px = mm_per_px;
         for stone in &mut self.stones {
             let crowded = stone.spacing_mm < 7.0 * mm_per_px;
             let least = if crowded { (0.62 * stone.spacing_mm).max(0.7 * mm_per_px) } else { mm_per_px };
@@ -326,7 +329,7 @@ mod tests {
             .collect();
         let quads = [[0, 4, 6, 2], [1, 3, 7, 5], [0, 1, 5, 4], [2, 6, 7, 3], [0, 2, 3, 1], [4, 5, 7, 6]];
         let triangles = quads.iter().flat_map(|[a, b, c, d]| [[*a, *b, *c], [*a, *c, *d]]).collect();
-        Mesh { vertices, triangles, kind: MeshKind::Closed }
+        Mesh::new(vertices, triangles, MeshKind::Closed)
     }
 
     #[test]
@@ -349,22 +352,22 @@ mod tests {
     #[test]
     fn a_fine_tube_is_smooth_round_and_creased_at_its_ends() {
         let n = 48;
-        let mut mesh = Mesh { vertices: vec![], triangles: vec![], kind: MeshKind::Closed };
+        let (mut vertices, mut triangles) = (Vec::new(), Vec::new());
         for z in [0.0, 10.0] {
             for i in 0..n {
                 let a = std::f64::consts::TAU * f64::from(i) / f64::from(n);
-                mesh.vertices.push(Point3::new(5.0 * a.cos(), 5.0 * a.sin(), z));
+                vertices.push(Point3::new(5.0 * a.cos(), 5.0 * a.sin(), z));
             }
         }
         let n = n as u32;
         for i in 0..n {
             let j = (i + 1) % n;
-            mesh.triangles.extend([[i, j, j + n], [i, j + n, i + n]]);
+            triangles.extend([[i, j, j + n], [i, j + n, i + n]]);
         }
         for i in 1..n - 1 {
-            mesh.triangles.extend([[0, i + 1, i], [n, n + i, n + i + 1]]);
+            triangles.extend([[0, i + 1, i], [n, n + i, n + i + 1]]);
         }
-        let drawable = of_mesh(&mesh);
+        let drawable = of_mesh(&Mesh::new(vertices, triangles, MeshKind::Closed));
         let of_kind = |kind| drawable.edges.iter().filter(|e| e.kind == kind).count();
         assert_eq!(of_kind(EdgeKind::Crease), 96, "48 round each end");
         assert_eq!(of_kind(EdgeKind::Smooth), 48, "one a facet along the side");
@@ -373,11 +376,8 @@ mod tests {
 
     #[test]
     fn an_open_patch_shows_from_behind_and_has_a_rim() {
-        let mesh = Mesh {
-            vertices: vec![Point3::origin(), Point3::new(1.0, 0.0, 0.0), Point3::new(0.0, 1.0, 0.0)],
-            triangles: vec![[0, 1, 2]],
-            kind: MeshKind::Open { thickness_mm: 0.0 },
-        };
+        let corners = vec![Point3::origin(), Point3::new(1.0, 0.0, 0.0), Point3::new(0.0, 1.0, 0.0)];
+        let mesh = Mesh::new(corners, vec![[0, 1, 2]], MeshKind::Open { thickness_mm: 0.0 });
         let drawable = of_mesh(&mesh);
         assert_eq!(drawable.triangles.len(), 2);
         assert_eq!(drawable.edges.iter().filter(|e| e.kind == EdgeKind::Rim).count(), 3);
@@ -385,9 +385,8 @@ mod tests {
 
     #[test]
     fn a_sparse_cloud_is_drawn_larger_than_its_radius_a_dense_one_is_not() {
-        let line = |step: f64| Cloud {
-            points: (0..500).map(|i| Point3::new(f64::from(i) * step, 0.0, 0.0)).collect(),
-            radius_mm: 1.0,
+        let line = |step: f64| {
+            Cloud::new((0..500).map(|i| Point3::new(f64::from(i) * step, 0.0, 0.0)).collect(), 1.0)
         };
         let radius = |d: &Drawable| (d.points[0] - d.stones[0].center).norm();
         assert_eq!(radius(&of_cloud(&line(0.5))), 1.0);

@@ -180,14 +180,34 @@ pub(super) enum Around {
     Quiet,
 }
 
-/// Marks and labels of what a camera sees.
-pub(super) fn overlay(
+/// For each body that is named where it is seen, a place on it; the rest have none.
+pub(super) fn anchors(
     scene: &Scene,
     cast: &Cast,
     looks: &[Look],
     camera: &Camera,
-    marked: &[(usize, &Finding)],
     around: Around,
+) -> Vec<Option<Point3<f64>>> {
+    let mut left = 14;
+    let bodies = scene.bodies.iter().zip(looks).enumerate();
+    bodies
+        .map(|(i, (body, look))| {
+            let told = look.verdict.is_some() || (body.candidate && around == Around::Named);
+            let shown = matches!(look.shading, Shading::Solid | Shading::Sheer);
+            let anchor = if told && shown && left > 0 { cast.seen_at(i, looks, camera) } else { None };
+            left -= usize::from(anchor.is_some());
+            anchor
+        })
+        .collect()
+}
+
+/// Marks and labels of what a camera sees.
+pub(super) fn overlay(
+    scene: &Scene,
+    looks: &[Look],
+    anchors: &[Option<Point3<f64>>],
+    camera: &Camera,
+    marked: &[(usize, &Finding)],
     caption: Caption,
 ) -> Overlay {
     let [width, height] = camera.size_px;
@@ -208,20 +228,15 @@ pub(super) fn overlay(
         .bodies
         .iter()
         .zip(looks)
-        .enumerate()
-        .filter(|(_, (body, look))| {
-            let told = look.verdict.is_some() || (body.candidate && around == Around::Named);
-            matches!(look.shading, Shading::Solid | Shading::Sheer) && told
-        })
-        .filter_map(|(i, (body, look))| {
-            let at = camera.project(&cast.seen_at(i, looks, camera)?)?;
+        .zip(anchors)
+        .filter_map(|((body, look), anchor)| {
+            let at = camera.project(&(*anchor)?)?;
             let words = match look.what {
                 "other" => body.name.clone(),
                 what => format!("{} ({what})", body.name),
             };
             Some(Label { at, shade: look.shade, words })
         })
-        .take(14)
         .collect();
     Overlay { scale: text_scale(width, height), camera: *camera, caption, strip: Strip::Drawn, marks, labels }
 }
@@ -402,7 +417,8 @@ impl Plan {
             rows: rows.collect(),
         };
         let around = if focus.is_some() { Around::Quiet } else { Around::Named };
-        let overlay = overlay(scene, &cast, &looks, &camera, &marked, around, caption);
+        let anchors = anchors(scene, &cast, &looks, &camera, around);
+        let overlay = overlay(scene, &looks, &anchors, &camera, &marked, caption);
         Ok(Plan { cast, looks, camera, overlay, size })
     }
 

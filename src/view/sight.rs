@@ -123,13 +123,10 @@ mod tests {
 
     /// A square plate across x at a place, 100 mm wide and high.
     fn wall(x: f64) -> Shape {
-        Shape::Mesh(Mesh {
-            vertices: [(-50.0, -50.0), (50.0, -50.0), (50.0, 50.0), (-50.0, 50.0)]
-                .map(|(y, z)| Point3::new(x, y, z))
-                .to_vec(),
-            triangles: vec![[0, 1, 2], [0, 2, 3]],
-            kind: MeshKind::Open { thickness_mm: 0.0 },
-        })
+        let corners = [(-50.0, -50.0), (50.0, -50.0), (50.0, 50.0), (-50.0, 50.0)];
+        let corners = corners.map(|(y, z)| Point3::new(x, y, z)).to_vec();
+        let kind = MeshKind::Open { thickness_mm: 0.0 };
+        Shape::Mesh(Mesh::new(corners, vec![[0, 1, 2], [0, 2, 3]], kind))
     }
 
     #[test]

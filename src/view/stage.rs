@@ -103,6 +103,15 @@ impl Cast {
         }
     }
 
+    /// Whether any cloud's points should be drawn larger or smaller than when they last were.
+    pub(super) fn stones_misfit(&self, camera: &Camera) -> bool {
+        self.drawables.iter().zip(&self.world_from_body).any(|(drawable, pose)| {
+            let Some(bounds) = drawable.bounds.filter(|_| !drawable.stones.is_empty()) else { return false };
+            let ratio = camera.mm_per_px(&(pose * bounds.center())) / drawable.stones_fit_mm_per_px;
+            !(0.6..1.7).contains(&ratio)
+        })
+    }
+
     /// Lines along the edges of each body as a camera sees them, and how dark.
     pub(super) fn lines(&self, looks: &[Look], camera: &Camera) -> Vec<(Vec<[Point3<f64>; 2]>, f64)> {
         (0..self.drawables.len())
@@ -153,6 +162,19 @@ impl Stage {
         Stage { root, bodies, lights }
     }
 
+    /// Hands over the points of clouds again, after [`Cast::fit_stones`].
+    pub(super) fn refit_stones(&mut self, cast: &Cast) {
+        for (node, drawable) in self.bodies.iter_mut().zip(&cast.drawables) {
+            if !drawable.stones.is_empty() {
+                node.modify_vertices(&mut |vertices| {
+                    for (vertex, point) in vertices.iter_mut().zip(&drawable.points) {
+                        *vertex = convert::place(point);
+                    }
+                });
+            }
+        }
+    }
+
     /// Poses and looks, as they are now.
     pub(super) fn dress(&mut self, cast: &Cast, looks: &[Look]) {
         for (i, node) in self.bodies.iter_mut().enumerate() {
@@ -188,7 +210,10 @@ pub(super) fn prepare(window: &mut Window) {
     window.set_background_color(convert::light(BACKGROUND, 1.0));
     window.set_ambient(0.33);
     window.set_tonemap(kiss3d::post_processing::Tonemap::None);
+    // No shadows, and none of the half gigabyte that is set aside for them.
     window.set_shadows_enabled(false);
+    window.set_shadow_atlas_layers(1);
+    window.set_shadow_resolution(16);
 }
 
 /// Queues lines for the next frame.

@@ -1,7 +1,10 @@
 //! The window: the scene to walk around in.
 
+use std::time::Instant;
+
 use kiss3d::event::{Action, Key, WindowEvent};
 use kiss3d::window::Window;
+use nalgebra::Point3;
 
 use crate::check::{Findings, Place};
 use crate::clearance::{IndexedShape, gap};
@@ -17,7 +20,7 @@ use super::lens::{Held, Lens};
 use super::look::{Look, Shading};
 use super::overlay::Strip;
 use super::panel::{self, Wish};
-use super::picture::{Around, close_view, finding_at, overlay, whole_view};
+use super::picture::{Around, anchors, close_view, finding_at, overlay, whole_view};
 use super::stage::{Cast, Stage, draw_lines, prepare};
 use super::stance::Stance;
 
@@ -83,8 +86,8 @@ pub fn open_window_with(
     run.map_err(|cause| ViewError::Renderer { doing: "drawing the window", cause })
 }
 
-/// How many frames a flight takes.
-const FLIGHT_FRAMES: u32 = 16;
+/// How long a flight takes, seconds.
+const FLIGHT_S: f64 = 0.35;
 
 /// What the window shows and what the person chose.
 pub(super) struct Desk<'a> {
@@ -105,7 +108,12 @@ pub(super) struct Desk<'a> {
     looks: Vec<Look>,
     stage: Stage,
     lens: Lens,
-    flight: Option<(Camera, Camera, u32)>,
+    flight: Option<(Camera, Camera, Instant)>,
+    /// Places on bodies at which they are named, bodies' own frames, and for what they were found.
+    anchors: Vec<Option<Point3<f64>>>,
+    anchored_for: Option<(Camera, Vec<Look>, Stance)>,
+    /// What the last frame was seen with, to tell when the hand rests.
+    last_camera: Option<Camera>,
     indexed: Vec<Option<IndexedShape>>,
 }
 
@@ -134,6 +142,9 @@ impl<'a> Desk<'a> {
             stage,
             lens: Lens::new(camera, Held::ByHand),
             flight: None,
+            anchors: vec![None; scene.bodies.len()],
+            anchored_for: None,
+            last_camera: None,
             indexed: vec![None; scene.bodies.len()],
         };
         if let Some(number) = options.focus {
@@ -158,6 +169,7 @@ impl<'a> Desk<'a> {
             self.fly();
             self.fit(window);
             self.dress();
+            self.settle();
             let lines = self.cast.lines(&self.looks, &self.lens.camera);
             draw_lines(window, &lines, 1.3 * window.scale_factor());
             let overlay = self.overlay(window.scale_factor());
@@ -188,11 +200,11 @@ impl<'a> Desk<'a> {
         if std::mem::take(&mut self.lens.moved) {
             self.flight = None;
         }
-        let Some((from, to, frame)) = self.flight else { return };
-        let share = f64::from(frame + 1) / f64::from(FLIGHT_FRAMES);
+        let Some((from, to, started)) = self.flight else { return };
+        let share = started.elapsed().as_secs_f64() / FLIGHT_S;
         let eased = share * share * (3.0 - 2.0 * share);
         self.lens.camera = from.toward(&to, if share >= 1.0 { 1.0 } else { eased });
-        self.flight = (share < 1.0).then_some((from, to, frame + 1));
+        self.flight = (share < 1.0).then_some((from, to, started));
     }
 
     /// Poses, colours and lights as they are now.
@@ -212,6 +224,28 @@ impl<'a> Desk<'a> {
         self.stage.light(&self.lens.camera);
     }
 
+    /// What takes long is done when the hand rests: where bodies are named, and how large the
+    /// points of clouds are drawn.
+    fn settle(&mut self) {
+        let camera = self.lens.camera;
+        if self.last_camera.replace(camera) != Some(camera) && self.anchored_for.is_some() {
+            return;
+        }
+        if self.cast.stones_misfit(&camera) {
+            self.cast.fit_stones(&camera);
+            self.stage.refit_stones(&self.cast);
+        }
+        let now = (camera, self.looks.clone(), self.stance.clone());
+        if self.anchored_for.as_ref() == Some(&now) {
+            return;
+        }
+        let around = if self.picked.is_some() { Around::Quiet } else { Around::Named };
+        let places = anchors(self.scene, &self.cast, &self.looks, &camera, around);
+        let poses = &self.cast.world_from_body;
+        self.anchors = places.iter().zip(poses).map(|(at, pose)| at.map(|at| pose.inverse() * at)).collect();
+        self.anchored_for = Some(now);
+    }
+
     fn overlay(&self, scale: f64) -> super::overlay::Overlay {
         let numbered = self.findings.list.iter().enumerate().map(|(i, f)| (i + 1, f));
         let marked: Vec<_> = match self.picked {
@@ -219,9 +253,10 @@ impl<'a> Desk<'a> {
             None => numbered.filter(|(_, f)| f.verdict > crate::check::Verdict::Clear).take(6).collect(),
         };
         let camera = self.in_points(scale);
-        let around = if self.picked.is_some() { Around::Quiet } else { Around::Named };
-        let mut overlay =
-            overlay(self.scene, &self.cast, &self.looks, &camera, &marked, around, Caption::default());
+        let poses = &self.cast.world_from_body;
+        let anchors: Vec<_> =
+            self.anchors.iter().zip(poses).map(|(at, pose)| at.map(|at| pose * at)).collect();
+        let mut overlay = overlay(self.scene, &self.looks, &anchors, &camera, &marked, Caption::default());
         overlay.strip = Strip::Absent;
         overlay.scale = 1.0;
         if !self.labels {
@@ -313,7 +348,7 @@ impl<'a> Desk<'a> {
     fn fly_from(&mut self, view: ViewFrom) {
         let here = self.lens.camera;
         let there = whole_view(&self.cast, &self.looks, view, here.size_px, here.area);
-        self.flight = Some((here, there, 0));
+        self.flight = Some((here, there, Instant::now()));
     }
 
     fn fly_to_picked(&mut self) {
@@ -326,7 +361,7 @@ impl<'a> Desk<'a> {
         let whole = whole_view(&self.cast, &self.looks, ViewFrom::default(), here.size_px, here.area);
         let (there, blocking) = close_view(self.scene, &self.cast, &self.looks, finding, place, None, &whole);
         self.in_the_way = blocking;
-        self.flight = Some((here, there, 0));
+        self.flight = Some((here, there, Instant::now()));
     }
 
     /// The gap of the finding picked, wrap and coating on, as the bodies stand now.

@@ -6,45 +6,37 @@ use std::sync::Arc;
 use baywright::check::{Cure, Finding, Findings, Place, Verdict};
 use baywright::motion::{Freedom, Movement};
 use baywright::scene::{Body, Carrier, Placement, Scene, Span};
-use baywright::solid::{Cloud, Mesh, MeshKind, Shape};
+use baywright::solid::{Block, Capsule, Cloud, Mesh, MeshKind, Plate, Shape, TorusArc, Tube};
 use baywright::space::{Axis, Length, Pose};
-use nalgebra::{Matrix6, Point3, UnitQuaternion, Vector3};
+use nalgebra::{Matrix6, Point2, Point3, UnitQuaternion, Vector3};
 
-/// A rectangular block about the origin, as a mesh.
+/// A rectangular block about the origin.
 pub fn block(x: f64, y: f64, z: f64) -> Shape {
-    let vertices = (0..8)
-        .map(|i| {
-            let side = |bit: usize, size: f64| if i & bit == 0 { -size / 2.0 } else { size / 2.0 };
-            Point3::new(side(1, x), side(2, y), side(4, z))
-        })
-        .collect();
-    let quads = [[0, 4, 6, 2], [1, 3, 7, 5], [0, 1, 5, 4], [2, 6, 7, 3], [0, 2, 3, 1], [4, 5, 7, 6]];
-    let triangles = quads.iter().flat_map(|[a, b, c, d]| [[*a, *b, *c], [*a, *c, *d]]).collect();
-    Shape::Mesh(Mesh { vertices, triangles, kind: MeshKind::Closed })
+    Shape::Block(Block { size_mm: Vector3::new(x, y, z) })
 }
 
 /// A round bar about the origin, axis z, as a mesh; the radius may vary along it.
 pub fn turned(stations: &[(f64, f64)]) -> Shape {
     let n = 64_u32;
-    let mut mesh = Mesh { vertices: vec![], triangles: vec![], kind: MeshKind::Closed };
+    let (mut vertices, mut triangles) = (Vec::new(), Vec::new());
     for (z, radius) in stations {
         for i in 0..n {
             let a = std::f64::consts::TAU * f64::from(i) / f64::from(n);
-            mesh.vertices.push(Point3::new(radius * a.cos(), radius * a.sin(), *z));
+            vertices.push(Point3::new(radius * a.cos(), radius * a.sin(), *z));
         }
     }
     let rings = stations.len() as u32;
     for ring in 0..rings - 1 {
         for i in 0..n {
             let (a, b) = (ring * n + i, ring * n + (i + 1) % n);
-            mesh.triangles.extend([[a, b, b + n], [a, b + n, a + n]]);
+            triangles.extend([[a, b, b + n], [a, b + n, a + n]]);
         }
     }
     let last = (rings - 1) * n;
     for i in 1..n - 1 {
-        mesh.triangles.extend([[0, i + 1, i], [last, last + i, last + i + 1]]);
+        triangles.extend([[0, i + 1, i], [last, last + i, last + i + 1]]);
     }
-    Shape::Mesh(mesh)
+    Shape::Mesh(Mesh::new(vertices, triangles, MeshKind::Closed))
 }
 
 /// A wavy sheet of scan points, as a cloud.
@@ -56,7 +48,7 @@ pub fn scanned_sheet(side: usize, step: f64) -> Shape {
             Point3::new(12.0 * (y / 60.0).sin() + 8.0 * (z / 45.0).cos(), y, z)
         })
         .collect();
-    Shape::Cloud(Cloud { points, radius_mm: 0.6 })
+    Shape::Cloud(Cloud::new(points, 0.6))
 }
 
 /// A body of a shape at a place, on the first carrier.
@@ -158,7 +150,21 @@ pub fn bay() -> (Scene, Findings) {
     add(kept(on_engine(body("cam cover", block(600.0, 170.0, 60.0), v(0.0, 0.0, 230.0)))));
     let pulley = turned(&[(-14.0, 70.0), (14.0, 70.0)]);
     add(kept(on_engine(laid(body("crank pulley", pulley, v(-345.0, 0.0, -120.0)), 0.0, quarter, 0.0))));
-    add(kept(body("firewall", block(12.0, 1100.0, 620.0), v(520.0, 0.0, 60.0))));
+    let (y, z) = (550.0, 310.0);
+    let ring = |y: f64, z: f64, r: f64| {
+        let at = |i: i32| std::f64::consts::TAU * f64::from(i) / 40.0;
+        (0..40).map(|i| Point2::new(z + r * at(i).cos(), y + r * at(i).sin())).collect::<Vec<_>>()
+    };
+    let firewall = Shape::Plate(Plate {
+        outline: [(-z, -y), (z, -y), (z, y), (-z, y)].map(|(z, y)| Point2::new(z, y)).to_vec(),
+        holes: vec![ring(-330.0, -40.0, 34.0), ring(310.0, 130.0, 48.0)],
+        thickness_mm: 12.0,
+    });
+    // The plate's x is up and its thickness runs rearward.
+    let mut firewall = kept(body("firewall", firewall, v(514.0, 0.0, 60.0)));
+    firewall.world_from_body.rotation = UnitQuaternion::from_euler_angles(0.0, -quarter, 0.0);
+    firewall.world_from_body.rotation *= UnitQuaternion::from_euler_angles(std::f64::consts::PI, 0.0, 0.0);
+    add(firewall);
     add(kept(body("cowl", block(170.0, 1100.0, 14.0), v(440.0, 0.0, 377.0))));
     add(kept(body("battery", block(240.0, 175.0, 190.0), v(-180.0, -410.0, 60.0))));
     add(body("battery tray", block(280.0, 210.0, 14.0), v(-180.0, -410.0, -42.0)));
@@ -187,6 +193,25 @@ pub fn bay() -> (Scene, Findings) {
     add(pipe);
     let hose = turned(&[(-300.0, 17.0), (300.0, 17.0)]);
     add(laid(body("heater hose", hose, v(180.0, 232.0, 105.0)), 0.1, quarter, 0.15));
+    let pipe = Shape::Tube(Tube {
+        corners: vec![
+            v(-430.0, 150.0, 330.0),
+            v(-430.0, -90.0, 330.0),
+            v(-260.0, -230.0, 250.0),
+            v(60.0, -230.0, 250.0),
+        ]
+        .into_iter()
+        .map(Point3::from)
+        .collect(),
+        bend_radii_mm: vec![90.0, 90.0],
+        radius_mm: 30.0,
+        wall_mm: Some(1.5),
+    });
+    add(kept(body("charge pipe", pipe, Vector3::zeros())));
+    let clip = Shape::TorusArc(TorusArc { ring_radius_mm: 34.0, tube_radius_mm: 4.0, sweep_rad: 5.4 });
+    add(laid(body("pipe clip", clip, v(-60.0, -230.0, 250.0)), 0.0, quarter, 0.0));
+    let canister = Shape::Capsule(Capsule { radius_mm: 45.0, core_mm: 90.0 });
+    add(kept(body("vapour canister", canister, v(260.0, -430.0, 60.0))));
     add(body("left wing, scanned", scanned_sheet(160, 3.2), v(-60.0, -585.0, 120.0)));
     bodies.last_mut().unwrap().world_from_body.rotation =
         UnitQuaternion::from_euler_angles(0.0, 0.0, quarter);
