@@ -104,29 +104,29 @@ fn vertices_of_each_face_its_own_still_make_a_solid() {
 
 #[test]
 fn faults_of_ply() {
-    insta::assert_snapshot!(fault("lying_header.ply"), @"lying_header.ply, byte 127: announces 4000000000 of element `vertex`, which take at least 48000000000 bytes, but 0 are left; the file is cut short or its header is wrong: copy or export it again");
-    insta::assert_snapshot!(fault("lying_nothing.ply"), @"");
-    insta::assert_snapshot!(fault("lying_list.ply"), @"");
-    insta::assert_snapshot!(fault("twice_named.ply"), @"");
-    insta::assert_snapshot!(fault("no_height.ply"), @"");
-    insta::assert_snapshot!(fault("no_format.ply"), @"");
-    insta::assert_snapshot!(fault("bad_word.ply"), @"");
-    insta::assert_snapshot!(fault("not_a_ply.ply"), @"");
-    insta::assert_snapshot!(fault("cut_short_ascii.ply"), @"");
-    insta::assert_snapshot!(fault("nan_ascii.ply"), @"");
+    insta::assert_snapshot!(fault("lying_header.ply"), @"lying_header.ply, byte 124: announces 4000000000 of element `vertex`, which take at least 48000000000 bytes, but 0 are left; the file is cut short or its header is wrong: copy or export it again");
+    insta::assert_snapshot!(fault("lying_nothing.ply"), @"lying_nothing.ply: has no faces; export it with faces, or use it as a cloud of points");
+    insta::assert_snapshot!(fault("lying_list.ply"), @"lying_list.ply, byte 174: expected 1 of 1 of element `face`, found the end of the file; it is cut short: export it again");
+    insta::assert_snapshot!(fault("twice_named.ply"), @"twice_named.ply, line 5: expected each name once, found `property float x`");
+    insta::assert_snapshot!(fault("no_height.ply"), @"no_height.ply: expected a property `z` of element `vertex`, found none in the head");
+    insta::assert_snapshot!(fault("no_format.ply"), @"no_format.ply, line 6: expected `format ascii 1.0` or a binary one in the head, found none");
+    insta::assert_snapshot!(fault("bad_word.ply"), @"bad_word.ply, line 5: expected a line of a PLY head, such as `element vertex 8` or `property float x`, found `property quaternion y`");
+    insta::assert_snapshot!(fault("not_a_ply.ply"), @"not_a_ply.ply, line 1: expected `ply`, the first line of a PLY file, found `<html>moved permanently</html>`");
+    insta::assert_snapshot!(fault("cut_short_ascii.ply"), @"cut_short_ascii.ply, line 9: expected 3 of 3 of element `vertex`, found the end of the file; it is cut short: export it again");
+    insta::assert_snapshot!(fault("nan_ascii.ply"), @"nan_ascii.ply, line 9: has a coordinate that is not a finite number (`nan`); leave that point out");
 }
 
 #[test]
 fn faults_of_stl_and_obj() {
-    insta::assert_snapshot!(fault("block_lying_count.stl"), @"");
-    insta::assert_snapshot!(fault("short_loop_ascii.stl"), @"");
-    insta::assert_snapshot!(fault("nan_ascii.stl"), @"");
-    insta::assert_snapshot!(fault("index_out_of_range.obj"), @"");
-    insta::assert_snapshot!(fault("index_zero.obj"), @"");
-    insta::assert_snapshot!(fault("only_points.obj"), @"");
-    insta::assert_snapshot!(fault("readings.csv"), @"");
+    insta::assert_snapshot!(fault("block_lying_count.stl"), @"block_lying_count.stl, byte 80: announces 4000000000 triangles, which take at least 200000000000 bytes, but 50 are left; the file is cut short or its header is wrong: copy or export it again");
+    insta::assert_snapshot!(fault("short_loop_ascii.stl"), @"short_loop_ascii.stl, line 6: expected three vertices in a loop, found `endloop` after 2");
+    insta::assert_snapshot!(fault("nan_ascii.stl"), @"nan_ascii.stl, line 5: has a coordinate that is not a finite number (`nan`); leave that point out");
+    insta::assert_snapshot!(fault("index_out_of_range.obj"), @"index_out_of_range.obj, line 5: names vertex 9, but the file has 3; export it again");
+    insta::assert_snapshot!(fault("index_zero.obj"), @"index_zero.obj, line 4: expected a vertex counted from 1, found `0`");
+    insta::assert_snapshot!(fault("only_points.obj"), @"only_points.obj: has no faces; export it with faces, or use it as a cloud of points");
+    insta::assert_snapshot!(fault("readings.csv"), @"readings.csv: its name ends in `csv`, which is no format read here; expected ply, stl or obj");
     let nothing = read_mesh_bytes("nothing.stl", b"", MeshFormat::Stl, LengthUnit::Millimetre).unwrap_err();
-    insta::assert_snapshot!(nothing, @"");
+    insta::assert_snapshot!(nothing, @"nothing.stl: is empty; export it again");
     let missing = read_mesh(&corpus("there_is_none.stl"), LengthUnit::Millimetre).unwrap_err();
     assert!(matches!(missing.fault, FileFault::Unreadable { .. }));
 }
@@ -144,21 +144,21 @@ fn points_from_text_and_ply() {
         assert_eq!((block.len(), block[7]), (8, Point3::new(20.0, 30.0, 40.0)), "{name}");
     }
     let said = |name: &str| points(name).unwrap_err().to_string().replace("tests/corpus/meshes/", "");
-    insta::assert_snapshot!(said("decimal_comma.csv"), @"");
-    insta::assert_snapshot!(said("lying_header.ply"), @"lying_header.ply, byte 127: announces 4000000000 of element `vertex`, which take at least 48000000000 bytes, but 0 are left; the file is cut short or its header is wrong: copy or export it again");
-    insta::assert_snapshot!(said("block_binary.stl"), @"");
+    insta::assert_snapshot!(said("decimal_comma.csv"), @"decimal_comma.csv, line 1: expected decimals with points, and numbers parted by one kind of mark, found `1,5;2,0;3,1`");
+    insta::assert_snapshot!(said("lying_header.ply"), @"lying_header.ply, byte 124: announces 4000000000 of element `vertex`, which take at least 48000000000 bytes, but 0 are left; the file is cut short or its header is wrong: copy or export it again");
+    insta::assert_snapshot!(said("block_binary.stl"), @"block_binary.stl: its name ends in `stl`, which is no format read here; expected ply, xyz, csv, txt, asc or pts");
     let text =
         |text: &str| read_points_bytes("tape.csv", text.as_bytes(), PointFormat::Text, LengthUnit::Inch);
-    assert_eq!(text("1,2,3\r\n").unwrap(), [Point3::new(25.4, 50.8, 76.2)]);
+    assert_eq!(text("1,2,3\r\n").unwrap(), [Point3::new(1.0, 2.0, 3.0) * 25.4]);
     assert_eq!(
         text("\u{feff}name, z, y, x\na, 1, 2, 3\n").unwrap(),
-        [Point3::new(76.2, 50.8, 25.4)],
+        [Point3::new(3.0, 2.0, 1.0) * 25.4],
         "by name"
     );
-    insta::assert_snapshot!(text("1 2 3\n1 2\n").unwrap_err(), @"");
-    insta::assert_snapshot!(text("mark,east,north\n").unwrap_err(), @"");
-    insta::assert_snapshot!(text("1 2 3\n1 2 inf\n").unwrap_err(), @"");
-    insta::assert_snapshot!(text("# nothing\n").unwrap_err(), @"");
+    insta::assert_snapshot!(text("1 2 3\n1 2\n").unwrap_err(), @"tape.csv, line 2: expected at least three numbers, with points for decimals, found `1 2`");
+    insta::assert_snapshot!(text("mark,east,north\n").unwrap_err(), @"tape.csv, line 1: expected three numbers, or the names of columns with x, y and z among them, found `mark,east,north`");
+    insta::assert_snapshot!(text("1 2 3\n1 2 inf\n").unwrap_err(), @"tape.csv, line 2: has a coordinate that is not a finite number (`inf`); leave that point out");
+    insta::assert_snapshot!(text("# nothing\n").unwrap_err(), @"tape.csv: has no points; export it again");
     let mut bytes = Vec::new();
     let scan = points("readings.xyz").unwrap();
     write_points(&mut bytes, &scan).unwrap();

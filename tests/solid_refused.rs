@@ -57,7 +57,7 @@ fn sizes() {
 fn tubes() {
     insta::assert_snapshot!(why(&tube(&[[0.0; 3]], &[])), @"1 corners of the tube given; at least 2 are needed");
     insta::assert_snapshot!(why(&tube(&[[0.0; 3], [9.0, 0.0, 0.0]], &[50.0])), @"2 corners need 0 bend radii, one for each but the ends; 1 given");
-    insta::assert_snapshot!(why(&tube(&[[0.0; 3], [9.0, 0.0, 0.0], [9.0, 0.0, 0.0]], &[50.0])), @"corners 1 and 2 (from 0) are the same point; leave one out");
+    insta::assert_snapshot!(why(&tube(&[[0.0; 3], [9.0, 0.0, 0.0], [9.0, 0.0, 0.0]], &[50.0])), @"points 1 and 2 (from 0) of the centreline are the same; leave one out");
     insta::assert_snapshot!(why(&tube(&[[0.0; 3], [900.0, 0.0, 0.0], [100.0, 0.0, 0.0]], &[50.0])), @"at bend 1 the tube turns straight back (180 deg at one corner); use two corners");
     insta::assert_snapshot!(why(&tube(&[[0.0; 3], [900.0, 0.0, 0.0], [900.0, 900.0, 0.0]], &[20.0])), @"bend 1 has a centreline radius of 20 mm, under the tube's own radius of 25.4 mm; the inside of the bend would fold over");
     // Two setbacks of 76.2 take 152.4 of 150 (bend arithmetic, closed form).
@@ -93,13 +93,13 @@ fn the_radius_that_is_said_to_fit_fits() {
 fn plates() {
     insta::assert_snapshot!(why(&plate(&SQUARE[..2], &[])), @"2 points of the outline given; at least 3 are needed");
     insta::assert_snapshot!(why(&plate(&[[0.0, 0.0], [50.0, 50.0], [50.0, 0.0], [0.0, 50.0]], &[])), @"the outline meets itself at (25.000, 25.000): edges 0 and 2 (from 0)");
-    insta::assert_snapshot!(why(&plate(&[[0.0, 0.0], [50.0, 0.0], [90.0, 0.0], [50.0, 0.0], [50.0, 50.0]], &[])), @"the outline meets itself at (90.000, 0.000): edges 1 and 2 (from 0)");
-    insta::assert_snapshot!(why(&plate(&[[0.0, 0.0], [10.0, 0.0], [20.0, 0.0]], &[])), @"the outline meets itself at (20.000, 0.000): edges 1 and 2 (from 0)");
-    insta::assert_snapshot!(why(&plate(&[[0.0, 0.0], [50.0, 0.0], [50.0, 0.0], [0.0, 50.0]], &[])), @"the outline 1 and 2 (from 0) are the same point; leave one out");
+    insta::assert_snapshot!(why(&plate(&[[0.0, 0.0], [50.0, 0.0], [90.0, 0.0], [50.0, 0.0], [50.0, 50.0]], &[])), @"the outline meets itself at (50.000, 0.000): edges 0 and 2 (from 0)");
+    insta::assert_snapshot!(why(&plate(&[[0.0, 0.0], [10.0, 0.0], [20.0, 0.0]], &[])), @"the outline meets itself at (0.000, 0.000): edges 0 and 2 (from 0)");
+    insta::assert_snapshot!(why(&plate(&[[0.0, 0.0], [50.0, 0.0], [50.0, 0.0], [0.0, 50.0]], &[])), @"points 1 and 2 (from 0) of the outline are the same; leave one out");
     insta::assert_snapshot!(why(&plate(&[[0.0, 0.0], [50.0, 0.0], [0.0, f64::NAN]], &[])), @"outline point 2 has a coordinate that is not a finite number");
     let at = |x: f64, y: f64| [[x, y], [x + 10.0, y], [x, y + 10.0]];
     insta::assert_snapshot!(why(&plate(&SQUARE, &[&at(60.0, 10.0)])), @"hole 0 (from 0) lies outside the outline");
-    insta::assert_snapshot!(why(&plate(&SQUARE, &[&at(10.0, 10.0), &at(45.0, 10.0)])), @"the outline and hole 1 meet at (50.000, 15.000); move them apart or make them one ring");
+    insta::assert_snapshot!(why(&plate(&SQUARE, &[&at(10.0, 10.0), &at(45.0, 10.0)])), @"the outline and hole 1 meet at (50.000, 10.000); move them apart or make them one ring");
     insta::assert_snapshot!(why(&plate(&SQUARE, &[&at(10.0, 10.0), &[[12.0, 12.0], [14.0, 12.0], [12.0, 14.0]]])), @"hole 1 (from 0) lies within hole 0; leave it out");
     insta::assert_snapshot!(why(&plate(&SQUARE, &[&at(40.0, 10.0)])), @"the outline and hole 0 meet at (50.000, 10.000); move them apart or make them one ring");
 }

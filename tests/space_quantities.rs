@@ -75,18 +75,18 @@ fn angles() {
 #[test]
 fn what_is_no_quantity_is_said() {
     let said = |text: &str| Length::parse(text, LengthUnit::Millimetre).unwrap_err().to_string();
-    insta::assert_snapshot!(said(""), @"");
-    insta::assert_snapshot!(said("about 3 in"), @"");
-    insta::assert_snapshot!(said("3 furlongs"), @"");
-    insta::assert_snapshot!(said("1/0 in"), @"");
-    insta::assert_snapshot!(said("3 mm 2 in"), @"");
-    insta::assert_snapshot!(said("1,000 mm"), @"");
-    insta::assert_snapshot!(said("1e999 mm"), @"");
-    insta::assert_snapshot!(said("3 in -"), @"");
-    insta::assert_snapshot!(said("--3 in"), @"");
-    insta::assert_snapshot!(said("1/2/3 in"), @"");
-    insta::assert_snapshot!(said("nan"), @"");
-    insta::assert_snapshot!(Angle::parse("3 mm").unwrap_err(), @"");
+    insta::assert_snapshot!(said(""), @r#"nothing stands where a length is due; write `76.2 mm`, `3 in`, `2-1/8"`, `14 3/16 in` or `7 ft 2 in`"#);
+    insta::assert_snapshot!(said("about 3 in"), @r#"`about` in `about 3 in` is not a number; write `76.2 mm`, `3 in`, `2-1/8"`, `14 3/16 in` or `7 ft 2 in`"#);
+    insta::assert_snapshot!(said("3 furlongs"), @"`furlongs` in `3 furlongs` is not a unit of length; use mm, cm, m, in or ft");
+    insta::assert_snapshot!(said("1/0 in"), @"`1/0 in` divides by zero");
+    insta::assert_snapshot!(said("3 mm 2 in"), @"`3 mm 2 in` mixes units; only feet and inches go together: `7 ft 2 in`");
+    insta::assert_snapshot!(said("1,000 mm"), @r#"`1,000` in `1,000 mm` is not a number; write `76.2 mm`, `3 in`, `2-1/8"`, `14 3/16 in` or `7 ft 2 in`"#);
+    insta::assert_snapshot!(said("1e999 mm"), @"`1e999 mm` is not a finite number");
+    insta::assert_snapshot!(said("3 in -"), @r#"`-` in `3 in -` is not a number; write `76.2 mm`, `3 in`, `2-1/8"`, `14 3/16 in` or `7 ft 2 in`"#);
+    insta::assert_snapshot!(said("--3 in"), @r#"`-3` in `--3 in` is not a number; write `76.2 mm`, `3 in`, `2-1/8"`, `14 3/16 in` or `7 ft 2 in`"#);
+    insta::assert_snapshot!(said("1/2/3 in"), @r#"`/3` in `1/2/3 in` is not a number; write `76.2 mm`, `3 in`, `2-1/8"`, `14 3/16 in` or `7 ft 2 in`"#);
+    insta::assert_snapshot!(said("nan"), @r#"`nan` in `nan` is not a number; write `76.2 mm`, `3 in`, `2-1/8"`, `14 3/16 in` or `7 ft 2 in`"#);
+    insta::assert_snapshot!(Angle::parse("3 mm").unwrap_err(), @"`mm` in `3 mm` is not a unit of angle; use deg, rad, arcmin or turn");
 }
 
 #[test]

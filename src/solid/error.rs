@@ -44,7 +44,7 @@ pub enum ShapeError {
         needed: usize,
     },
     /// Two neighbours in a list of points are the same point.
-    #[error("{what} {first} and {second} (from 0) are the same point; leave one out")]
+    #[error("points {first} and {second} (from 0) of {what} are the same; leave one out")]
     RepeatedPoint {
         /// Which list.
         what: Ring,
@@ -229,7 +229,7 @@ impl fmt::Display for Ring {
         match self {
             Ring::Outline => write!(f, "the outline"),
             Ring::Hole(hole) => write!(f, "hole {hole}"),
-            Ring::Corners => write!(f, "corners"),
+            Ring::Corners => write!(f, "the centreline"),
         }
     }
 }

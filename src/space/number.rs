@@ -76,10 +76,11 @@ pub(super) fn parse_length(text: &str, bare: LengthUnit) -> Result<f64, Quantity
         });
     }
     let magnitude = match (terms.as_slice(), units.as_slice()) {
-        ([one], [unit]) => one.scaled(unit.unwrap_or(bare).mm()),
+        ([one], [unit]) => one.scaled(unit.unwrap_or(bare).mm_ratio()),
         // `7' 2` is read as shops write it: the bare rest of feet is inches.
         ([feet, inches], [Some(LengthUnit::Foot), None | Some(LengthUnit::Inch)]) => {
-            feet.scaled(LengthUnit::Foot.mm()) + inches.scaled(LengthUnit::Inch.mm())
+            let (times, over) = LengthUnit::Inch.mm_ratio();
+            (feet.scaled((12.0, 1.0)) + inches.scaled((1.0, 1.0))) * times / over
         }
         _ => return Err(QuantityError::MixedUnits { text: text.to_owned() }),
     };
@@ -103,9 +104,9 @@ pub(super) fn parse_angle(text: &str) -> Result<f64, QuantityError> {
     };
     // Through degrees, so that `90` and `1/4 turn` give the same bits.
     let rad = match unit {
-        AngleUnit::Degree => term.scaled(1.0).to_radians(),
-        AngleUnit::Turn => term.scaled(360.0).to_radians(),
-        other => term.scaled(other.rad()),
+        AngleUnit::Degree => term.scaled((1.0, 1.0)).to_radians(),
+        AngleUnit::Turn => term.scaled((360.0, 1.0)).to_radians(),
+        other => term.scaled((other.rad(), 1.0)),
     };
     grammar.finite(sign * rad)
 }
@@ -127,9 +128,11 @@ struct Term<'a> {
 }
 
 impl Term<'_> {
-    /// Multiplies before dividing, so that `1/8 in` is exactly 3.175 mm.
-    fn scaled(&self, by: f64) -> f64 {
-        self.whole * by + self.over.map_or(0.0, |(above, below)| above * by / below)
+    /// Times a ratio of whole numbers. Multiplies all before the one division, so that `3/16 in` is the
+    /// double nearest to 4.7625 mm: 3 * 254 / (16 * 10), where 3 * 25.4 / 16 is not.
+    fn scaled(&self, (times, over): (f64, f64)) -> f64 {
+        let (above, below) = self.over.unwrap_or((0.0, 1.0));
+        (self.whole * below + above) * times / (below * over)
     }
 }
 

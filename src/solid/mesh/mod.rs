@@ -213,9 +213,6 @@ impl Solid for Mesh {
     }
 
     fn closest(&self, point: &Point3<f64>) -> Closest {
-        if !self.indices_hold() {
-            return Closest::NOWHERE;
-        }
         let nearest = self.index().closest(point);
         if nearest.distance_mm.is_finite() && self.inside(point) {
             return nearest.from_inside();
