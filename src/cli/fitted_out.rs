@@ -10,6 +10,7 @@ use crate::script::{ScriptOptions, ScriptRun, run_script};
 
 use super::asker::CheckAsker;
 use super::said::{Failure, Wrong, aside};
+use super::today::today;
 
 /// The scene, and a script to run on it first.
 #[derive(Debug, clap::Args)]
@@ -49,7 +50,12 @@ impl FittedOut {
                 let folder = folder.unwrap_or(Path::new("."));
                 // Named from the scene's folder, so that a shared scene gives the same words anywhere.
                 let name = path.strip_prefix(folder).unwrap_or(path).display().to_string();
-                let options = ScriptOptions { folder: Some(folder.to_path_buf()), ..ScriptOptions::default() };
+                let options = ScriptOptions {
+                    units: before.units,
+                    folder: Some(folder.to_path_buf()),
+                    date: Some(today()),
+                    ..ScriptOptions::default()
+                };
                 let run = run_script(&source, &name, &before, &CheckAsker(&checker), &options)?;
                 for line in &run.printed {
                     aside(line);

@@ -7,7 +7,7 @@ use nalgebra::{Matrix6, Point3, Unit, Vector3};
 
 use crate::motion::Movement;
 use crate::solid::Shape;
-use crate::space::{Length, Pose};
+use crate::space::{Length, LengthUnit, Pose};
 
 /// Where in a file something is written; line and column count from 1.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -27,6 +27,8 @@ pub struct Scene {
     pub path: PathBuf,
     /// What the scene is of.
     pub title: String,
+    /// What a bare number means in the scene file, and in scripts that run on it.
+    pub units: LengthUnit,
     /// Remarks, in order.
     pub notes: Vec<Note>,
     /// Every file that the scene names, itself first, relative to its folder, in order met, no repeats.

@@ -24,7 +24,7 @@ pub fn convex(dice: &mut Dice) -> Shape {
         _ => {
             let count = 8 + size(0.0, 12.0) as usize;
             let points = (0..count).map(|_| Point3::from(dice.vector(45.0))).collect();
-            Shape::Hull(Hull { points })
+            Shape::Hull(Hull::new(points))
         }
     }
 }
@@ -95,7 +95,7 @@ pub fn lumpy(dice: &mut Dice) -> Mesh {
             triangles.push([at(ring, spoke), at(ring + 1, spoke + 1), at(ring, spoke + 1)]);
         }
     }
-    Mesh { vertices, triangles, kind: MeshKind::Closed }
+    Mesh::new(vertices, triangles, MeshKind::Closed)
 }
 
 /// A convex shape in words that the judge reads.

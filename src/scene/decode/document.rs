@@ -31,6 +31,13 @@ const TOP: &[Key] = &[
         "[house:rules/common, parts/bracket.yaml]",
         "Files whose content is read as if it stood here: `house:NAME` from the built-in library, else a path beside this file.",
     ),
+    may(
+        "scripts",
+        "list of paths",
+        "none",
+        "[scripts/first-position.rhai]",
+        "Scripts that belong to the scene and travel with it when it is packed; reading the scene runs none.",
+    ),
     may("surveys", "map of surveys", "none", "{stand: {file: stand.csv}}", "Measured points."),
     may(
         "carriers",
@@ -126,6 +133,7 @@ pub(crate) const INCLUDED: KeyTable = KeyTable {
         TOP[13],
         TOP[14],
         TOP[15],
+        TOP[16],
     ],
 };
 
@@ -147,6 +155,8 @@ pub(crate) struct Written {
     pub title: Option<String>,
     pub notes: Vec<Note>,
     pub include: Vec<Named>,
+    pub scripts: Vec<Named>,
+    pub units: LengthUnit,
     pub surveys: Vec<WrittenSurvey>,
     pub carriers: Vec<WrittenCarrier>,
     pub frames: Vec<WrittenFrame>,
@@ -174,6 +184,7 @@ fn units(cx: &Cx<'_>, root: &Node) -> LengthUnit {
 pub(crate) fn document(faults: &Faults, root: &Node, included: bool) -> Written {
     let mut out = Written::default();
     let cx = Cx { faults, units: units(&Cx { faults, units: LengthUnit::Millimetre }, root) };
+    out.units = cx.units;
     let Some(table) = Table::open(&cx, root, if included { &INCLUDED } else { &SCENE }) else { return out };
 
     if let Some(node) = table.get("baywright")
@@ -193,6 +204,9 @@ pub(crate) fn document(faults: &Faults, root: &Node, included: bool) -> Written 
     }
     for node in items("include", "`include`", "`[house:rules/common, parts/bracket.yaml]`") {
         out.include.extend(text(&cx, node, "a path", "`parts/bracket.yaml`"));
+    }
+    for node in items("scripts", "`scripts`", "`[scripts/first-position.rhai]`") {
+        out.scripts.extend(text(&cx, node, "a path", "`scripts/first-position.rhai`"));
     }
     for node in items("rules", "`rules`", "`- {between: [hot, hose], least: 25, because: ...}` lines") {
         out.rules.extend(rule::rule(&cx, node));

@@ -93,11 +93,18 @@ pub(crate) fn resolve(
     let mut scene = Scene {
         path: path.to_path_buf(),
         title: own.title.clone().unwrap_or_default(),
+        units: own.units,
         notes: own.notes.clone(),
         carriers: carriers::carriers(&own.carriers, &met.files.borrow()[0].to_string_lossy()),
         surveys: read.iter().flatten().map(Aligned::told).collect::<Vec<SurveyRead>>(),
         ..Scene::default()
     };
+    for script in &own.scripts {
+        match met.folder.find(script.place.source.name(), &script.text) {
+            Ok(inside) => met.note(&inside.relative),
+            Err(fault) => faults.add(script.place.clone(), fault),
+        }
+    }
     let mut trace = Trace::default();
     for (at, (body, form)) in own.bodies.iter().zip(&forms).enumerate() {
         for role in &body.roles {
@@ -153,11 +160,13 @@ pub(crate) fn resolve(
     Loaded { scene, trace }
 }
 
-/// All files as one, in order; the title is the last one's, which is the scene's own.
+/// All files as one, in order; title and units are the last one's, which is the scene's own.
 fn merged(files: Vec<Written>) -> Written {
     let mut out = Written::default();
     for file in files {
         out.title = file.title.or(out.title);
+        out.units = file.units;
+        out.scripts.extend(file.scripts);
         out.notes.extend(file.notes);
         out.surveys.extend(file.surveys);
         out.carriers.extend(file.carriers);
