@@ -181,7 +181,7 @@ pub(super) enum Around {
 }
 
 /// For each body that is named where it is seen, a place on it; the rest have none.
-pub(super) fn anchors(
+fn anchors(
     scene: &Scene,
     cast: &Cast,
     looks: &[Look],
@@ -201,11 +201,41 @@ pub(super) fn anchors(
         .collect()
 }
 
+/// What is known of what hides what: [`anchors`] of bodies, and which marks hang over something
+/// that hides their place.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Sights {
+    pub anchors: Vec<Option<Point3<f64>>>,
+    /// Numbers of findings.
+    pub hidden: Vec<usize>,
+}
+
+impl Sights {
+    pub(super) fn of(
+        scene: &Scene,
+        cast: &Cast,
+        looks: &[Look],
+        camera: &Camera,
+        marked: &[(usize, &Finding)],
+        around: Around,
+    ) -> Self {
+        let blocked = |place: &Point3<f64>| {
+            (0..scene.bodies.len())
+                .any(|i| looks[i].shading == Shading::Solid && cast.hides(i, place, camera))
+        };
+        let hidden = marked.iter().filter(|(_, finding)| {
+            finding.place.as_ref().is_some_and(|p| blocked(&p.on_first) && blocked(&p.on_second))
+        });
+        let hidden = hidden.map(|(number, _)| *number).collect();
+        Sights { anchors: anchors(scene, cast, looks, camera, around), hidden }
+    }
+}
+
 /// Marks and labels of what a camera sees.
 pub(super) fn overlay(
     scene: &Scene,
     looks: &[Look],
-    anchors: &[Option<Point3<f64>>],
+    sights: &Sights,
     camera: &Camera,
     marked: &[(usize, &Finding)],
     caption: Caption,
@@ -220,7 +250,8 @@ pub(super) fn overlay(
                 mm if mm < 0.0 => format!(", overlap {}", gap.abs()),
                 _ => format!(", {gap}"),
             });
-            let words = format!("{}{}", finding.verdict.word(), amount.unwrap_or_default());
+            let hidden = if sights.hidden.contains(number) { ", hidden behind" } else { "" };
+            let words = format!("{}{}{hidden}", finding.verdict.word(), amount.unwrap_or_default());
             Some(Mark { number: *number, verdict: finding.verdict, ends, words })
         })
         .collect();
@@ -228,7 +259,7 @@ pub(super) fn overlay(
         .bodies
         .iter()
         .zip(looks)
-        .zip(anchors)
+        .zip(&sights.anchors)
         .filter_map(|((body, look), anchor)| {
             let at = camera.project(&(*anchor)?)?;
             let words = match look.what {
@@ -417,8 +448,8 @@ impl Plan {
             rows: rows.collect(),
         };
         let around = if focus.is_some() { Around::Quiet } else { Around::Named };
-        let anchors = anchors(scene, &cast, &looks, &camera, around);
-        let overlay = overlay(scene, &looks, &anchors, &camera, &marked, caption);
+        let sights = Sights::of(scene, &cast, &looks, &camera, &marked, around);
+        let overlay = overlay(scene, &looks, &sights, &camera, &marked, caption);
         Ok(Plan { cast, looks, camera, overlay, size })
     }
 

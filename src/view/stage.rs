@@ -66,6 +66,12 @@ impl Cast {
             .collect()
     }
 
+    /// Whether a body stands between a place and the camera.
+    pub(super) fn hides(&self, body: usize, place: &Point3<f64>, camera: &Camera) -> bool {
+        let seen = Seen { drawable: &self.drawables[body], world_from_body: self.world_from_body[body] };
+        seen.blocks(place, &camera.sight_at(place))
+    }
+
     /// A place on a body that the camera sees, near the middle of it; `None` when other bodies,
     /// or the picture's edge, hide all that were tried.
     pub(super) fn seen_at(&self, body: usize, looks: &[Look], camera: &Camera) -> Option<Point3<f64>> {
@@ -85,10 +91,7 @@ impl Cast {
             })
             .collect();
         tried.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let hides = |i: usize, place: &Point3<f64>| {
-            let seen = Seen { drawable: &self.drawables[i], world_from_body: self.world_from_body[i] };
-            looks[i].shading == Shading::Solid && seen.blocks(place, &camera.sight_at(place))
-        };
+        let hides = |i: usize, place| looks[i].shading == Shading::Solid && self.hides(i, place, camera);
         let seen = |(_, place): &(f64, Point3<f64>)| !(0..self.drawables.len()).any(|i| hides(i, place));
         tried.into_iter().take(60).find(seen).map(|(_, place)| place)
     }

@@ -4,9 +4,8 @@ use std::time::Instant;
 
 use kiss3d::event::{Action, Key, WindowEvent};
 use kiss3d::window::Window;
-use nalgebra::Point3;
 
-use crate::check::{Findings, Place};
+use crate::check::{Finding, Findings, Place, Verdict};
 use crate::clearance::{IndexedShape, gap};
 use crate::scene::Scene;
 use crate::space::Length;
@@ -20,7 +19,7 @@ use super::lens::{Held, Lens};
 use super::look::{Look, Shading};
 use super::overlay::Strip;
 use super::panel::{self, Wish};
-use super::picture::{Around, anchors, close_view, finding_at, overlay, whole_view};
+use super::picture::{Around, Sights, close_view, finding_at, overlay, whole_view};
 use super::stage::{Cast, Stage, draw_lines, prepare};
 use super::stance::Stance;
 
@@ -109,9 +108,10 @@ pub(super) struct Desk<'a> {
     stage: Stage,
     lens: Lens,
     flight: Option<(Camera, Camera, Instant)>,
-    /// Places on bodies at which they are named, bodies' own frames, and for what they were found.
-    anchors: Vec<Option<Point3<f64>>>,
-    anchored_for: Option<(Camera, Vec<Look>, Stance)>,
+    /// Places on bodies at which they are named (bodies' own frames), marks that are hidden, and
+    /// for what they were found.
+    sights: Sights,
+    seen_for: Option<(Camera, Vec<Look>, Stance)>,
     /// What the last frame was seen with, to tell when the hand rests.
     last_camera: Option<Camera>,
     indexed: Vec<Option<IndexedShape>>,
@@ -142,8 +142,8 @@ impl<'a> Desk<'a> {
             stage,
             lens: Lens::new(camera, Held::ByHand),
             flight: None,
-            anchors: vec![None; scene.bodies.len()],
-            anchored_for: None,
+            sights: Sights::default(),
+            seen_for: None,
             last_camera: None,
             indexed: vec![None; scene.bodies.len()],
         };
@@ -228,7 +228,7 @@ impl<'a> Desk<'a> {
     /// points of clouds are drawn.
     fn settle(&mut self) {
         let camera = self.lens.camera;
-        if self.last_camera.replace(camera) != Some(camera) && self.anchored_for.is_some() {
+        if self.last_camera.replace(camera) != Some(camera) && self.seen_for.is_some() {
             return;
         }
         if self.cast.stones_misfit(&camera) {
@@ -236,27 +236,36 @@ impl<'a> Desk<'a> {
             self.stage.refit_stones(&self.cast);
         }
         let now = (camera, self.looks.clone(), self.stance.clone());
-        if self.anchored_for.as_ref() == Some(&now) {
+        if self.seen_for.as_ref() == Some(&now) {
             return;
         }
         let around = if self.picked.is_some() { Around::Quiet } else { Around::Named };
-        let places = anchors(self.scene, &self.cast, &self.looks, &camera, around);
-        let poses = &self.cast.world_from_body;
-        self.anchors = places.iter().zip(poses).map(|(at, pose)| at.map(|at| pose.inverse() * at)).collect();
-        self.anchored_for = Some(now);
+        let marked = self.marked();
+        let mut sights = Sights::of(self.scene, &self.cast, &self.looks, &camera, &marked, around);
+        for (at, pose) in sights.anchors.iter_mut().zip(&self.cast.world_from_body) {
+            *at = at.map(|at| pose.inverse() * at);
+        }
+        self.sights = sights;
+        self.seen_for = Some(now);
+    }
+
+    /// The findings marked: the one picked, or the worst.
+    fn marked(&self) -> Vec<(usize, &'a Finding)> {
+        let numbered = self.findings.list.iter().enumerate().map(|(i, f)| (i + 1, f));
+        match self.picked {
+            Some(picked) => numbered.filter(|(n, _)| *n == picked + 1).collect(),
+            None => numbered.filter(|(_, f)| f.verdict > Verdict::Clear).take(6).collect(),
+        }
     }
 
     fn overlay(&self, scale: f64) -> super::overlay::Overlay {
-        let numbered = self.findings.list.iter().enumerate().map(|(i, f)| (i + 1, f));
-        let marked: Vec<_> = match self.picked {
-            Some(picked) => numbered.filter(|(n, _)| *n == picked + 1).collect(),
-            None => numbered.filter(|(_, f)| f.verdict > crate::check::Verdict::Clear).take(6).collect(),
-        };
         let camera = self.in_points(scale);
-        let poses = &self.cast.world_from_body;
-        let anchors: Vec<_> =
-            self.anchors.iter().zip(poses).map(|(at, pose)| at.map(|at| pose * at)).collect();
-        let mut overlay = overlay(self.scene, &self.looks, &anchors, &camera, &marked, Caption::default());
+        let mut sights = self.sights.clone();
+        for (at, pose) in sights.anchors.iter_mut().zip(&self.cast.world_from_body) {
+            *at = at.map(|at| pose * at);
+        }
+        let mut overlay =
+            overlay(self.scene, &self.looks, &sights, &camera, &self.marked(), Caption::default());
         overlay.strip = Strip::Absent;
         overlay.scale = 1.0;
         if !self.labels {
