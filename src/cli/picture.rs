@@ -18,7 +18,7 @@ pub struct Args {
     /// Fly to the finding of this number in the report of `check`.
     #[arg(long, value_name = "NUMBER")]
     finding: Option<usize>,
-    /// From where: front, rear, left, right, above, or a quarter such as front-left.
+    /// From where: front, rear, left, right, above, quarter-left or quarter-right.
     #[arg(long, value_name = "SIDE")]
     from: Option<String>,
     /// Leave a body out; may be given again.
