@@ -216,15 +216,38 @@ pub(crate) fn distance(a: &Core, b: &Core) -> Stand {
     // A simplex that rounding has flattened may stop short of the answer: the bounds then disagree,
     // and a start from elsewhere meets other simplices.
     for other in [Vector3::new(1.0, 0.3, -0.2), Vector3::new(-0.4, 1.0, 0.7), Vector3::new(0.2, -0.6, 1.0)] {
-        if best.doubt_mm() <= 1e-9 * (1.0 + toward.norm()) {
-            break;
+        if best.doubt_mm() <= 1e-10 * (1.0 + toward.norm()) {
+            return best;
         }
         let next = descend(a, b, &other);
         if next.doubt_mm() < best.doubt_mm() {
             best = next;
         }
     }
-    best
+    if best.doubt_mm() > 1e-10 * (1.0 + toward.norm()) { near_contact(a, b, best) } else { best }
+}
+
+/// Mends an answer whose bounds disagree: so near contact the plane between two cores is lost to
+/// rounding, but a little farther out it is plain, and there it is as good.
+fn near_contact(a: &Core, b: &Core, stand: Stand) -> Stand {
+    let Stand::Apart { distance_mm, mut lower_mm, mut normal, mut on_a, mut on_b } = stand else {
+        return stand;
+    };
+    let size = (a.center() - b.center()).norm() + distance_mm;
+    for pull in [1e-2, 1e-3, 1e-4, 1e-5] {
+        let out = normal * (pull * size);
+        if let Stand::Apart { normal: n, on_a: p, on_b: q, .. } = descend(a, &b.shifted(&out), &-normal) {
+            let apart_mm = b.support(&-n).coords.dot(&n) - a.support(&n).coords.dot(&n);
+            if apart_mm > lower_mm {
+                (lower_mm, normal, on_a, on_b) = (apart_mm, n, p, q - out);
+            }
+        }
+    }
+    if lower_mm > 0.0 {
+        Stand::Apart { distance_mm: lower_mm.min(distance_mm), lower_mm, normal, on_a, on_b }
+    } else {
+        Stand::Meeting { simplex: Vec::new(), push: (-lower_mm, normal) }
+    }
 }
 
 impl Stand {
