@@ -24,7 +24,9 @@ fn out(command: &mut Command) -> String {
 #[test]
 fn help_names_every_command_with_an_example() {
     let help = out(baywright().arg("--help"));
-    for name in ["new", "fit", "check", "try", "reach", "view", "picture", "pack", "unpack", "completions", "manual"] {
+    for name in
+        ["new", "fit", "check", "try", "reach", "view", "picture", "pack", "unpack", "completions", "manual"]
+    {
         assert!(help.contains(&format!("\n  {name} ")), "{name} is missing from\n{help}");
         let own = out(baywright().args([name, "--help"]));
         assert!(own.contains("Example: baywright "), "no example in\n{own}");
@@ -67,7 +69,8 @@ fn the_first_position_fails_for_different_reasons_and_the_second_passes() {
     assert!(rules.len() >= 3, "only these rules are broken: {rules:?}");
     // One of them is clear at rest: only the movement shows it.
     let only_moving = |f: &&serde_json::Value| {
-        f["code"] == "room" && f["at_rest_mm"].as_f64().is_some_and(|gap| gap > f["required_mm"].as_f64().unwrap())
+        f["code"] == "room"
+            && f["at_rest_mm"].as_f64().is_some_and(|gap| gap > f["required_mm"].as_f64().unwrap())
     };
     assert!(bad.iter().any(only_moving), "nothing is short through movement alone:\n{found}");
     baywright().args(["try", VAN, FIRST]).assert().code(1);
@@ -128,9 +131,17 @@ fn what_a_script_placed_can_be_saved_and_checked_again() {
         command.current_dir(&theirs).args(args);
         command
     };
-    let tried = run(&["try", "scene.yaml", "scripts/second-position.rhai", "--save", "fitted.yaml", "--format", "json"])
-        .output()
-        .unwrap();
+    let tried = run(&[
+        "try",
+        "scene.yaml",
+        "scripts/second-position.rhai",
+        "--save",
+        "fitted.yaml",
+        "--format",
+        "json",
+    ])
+    .output()
+    .unwrap();
     assert_eq!(tried.status.code(), Some(0), "{}", String::from_utf8_lossy(&tried.stderr));
     let saved = fs::read_to_string(theirs.join("fitted.yaml")).unwrap();
     assert!(saved.contains("second-turbo:"), "{saved}");

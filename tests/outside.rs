@@ -70,7 +70,8 @@ fn convex_pairs() {
         let (one, other) = (shapes::convex(&mut dice), shapes::convex(&mut dice));
         let spread = [40.0, 90.0, 250.0][case % 3];
         let pose = dice.pose(spread);
-        let (fixed, moving) = (IndexedShape::new(Arc::new(one.clone())), IndexedShape::new(Arc::new(other.clone())));
+        let (fixed, moving) =
+            (IndexedShape::new(Arc::new(one.clone())), IndexedShape::new(Arc::new(other.clone())));
         let found = gap(&fixed, &moving, &pose);
         assert!(found.gap.mm().is_finite(), "case {case}");
         if found.gap.mm() < 0.0 {
@@ -94,9 +95,11 @@ fn bent_and_pierced_pairs() {
     let mut overlapping = 0;
     for case in 0..400 {
         let one = shapes::bent_or_pierced(&mut dice);
-        let other = if case % 2 == 0 { shapes::bent_or_pierced(&mut dice) } else { shapes::convex(&mut dice) };
+        let other =
+            if case % 2 == 0 { shapes::bent_or_pierced(&mut dice) } else { shapes::convex(&mut dice) };
         let pose = dice.pose([60.0, 160.0][case % 2]);
-        let (fixed, moving) = (IndexedShape::new(Arc::new(one.clone())), IndexedShape::new(Arc::new(other.clone())));
+        let (fixed, moving) =
+            (IndexedShape::new(Arc::new(one.clone())), IndexedShape::new(Arc::new(other.clone())));
         let found = gap(&fixed, &moving, &pose);
         if found.gap.mm() < 0.0 {
             overlapping += 1;

@@ -145,7 +145,9 @@ fn unpacked(bytes: &[u8], limits: &UnpackLimits) -> Result<String, String> {
     std::fs::write(&archive, bytes).unwrap();
     let result = unpack_with(&archive, &folder, limits);
     match result {
-        Ok(unpacked) => Ok(unpacked.files.iter().map(|file| file.display().to_string()).collect::<Vec<_>>().join(" ")),
+        Ok(unpacked) => {
+            Ok(unpacked.files.iter().map(|file| file.display().to_string()).collect::<Vec<_>>().join(" "))
+        }
         Err(error) => {
             assert!(!folder.exists(), "a refused archive left its folder: {error}");
             assert_eq!(std::fs::read_dir(place.path()).unwrap().count(), 1, "left beside: {error}");
@@ -157,7 +159,11 @@ fn unpacked(bytes: &[u8], limits: &UnpackLimits) -> Result<String, String> {
 #[test]
 fn what_means_harm_is_refused_by_name_and_reason() {
     let usual = UnpackLimits::default();
-    assert_eq!(unpacked(&Crafted::sound().bytes(), &usual), Ok("bay.yaml".into()), "what is spoilt below is sound");
+    assert_eq!(
+        unpacked(&Crafted::sound().bytes(), &usual),
+        Ok("bay.yaml".into()),
+        "what is spoilt below is sound"
+    );
     let mut told = String::new();
     let mut refuse = |case: &str, bytes: Vec<u8>, limits: &UnpackLimits| {
         let error = unpacked(&bytes, limits).expect_err(case);
@@ -177,46 +183,88 @@ fn what_means_harm_is_refused_by_name_and_reason() {
         refuse(case, Crafted::sound().with(name, b"x", 0o644).bytes(), &usual);
     }
     refuse("a link", Crafted::sound().with("scene/link", b"/etc/hosts", 0o120_777).bytes(), &usual);
-    refuse("not listed", {
-        let mut crafted = Crafted::sound();
-        crafted.entries.push(("scene/more.csv".into(), b"x".to_vec(), 0o644));
-        crafted.bytes()
-    }, &usual);
-    refuse("listed and not there", {
-        let mut crafted = Crafted::sound();
-        crafted.manifest = Some(manifest("bay.yaml", &[listed("bay.yaml", BAY), listed("gone.csv", b"x")]));
-        crafted.bytes()
-    }, &usual);
-    refuse("listed twice", {
-        let mut crafted = Crafted::sound();
-        crafted.manifest = Some(manifest("bay.yaml", &[listed("bay.yaml", BAY), listed("bay.yaml", BAY)]));
-        crafted.bytes()
-    }, &usual);
-    refuse("another hash", {
-        let mut crafted = Crafted::sound();
-        crafted.manifest = Some(manifest("bay.yaml", &[listed("bay.yaml", b"baywright: 2\n")]));
-        crafted.bytes()
-    }, &usual);
-    refuse("another size", {
-        let mut crafted = Crafted::sound();
-        crafted.manifest = Some(manifest("bay.yaml", &[listed("bay.yaml", b"baywright: 1")]));
-        crafted.bytes()
-    }, &usual);
-    refuse("no scene", {
-        let mut crafted = Crafted::sound();
-        crafted.manifest = Some(manifest("other.yaml", &[listed("bay.yaml", BAY)]));
-        crafted.bytes()
-    }, &usual);
+    refuse(
+        "not listed",
+        {
+            let mut crafted = Crafted::sound();
+            crafted.entries.push(("scene/more.csv".into(), b"x".to_vec(), 0o644));
+            crafted.bytes()
+        },
+        &usual,
+    );
+    refuse(
+        "listed and not there",
+        {
+            let mut crafted = Crafted::sound();
+            crafted.manifest =
+                Some(manifest("bay.yaml", &[listed("bay.yaml", BAY), listed("gone.csv", b"x")]));
+            crafted.bytes()
+        },
+        &usual,
+    );
+    refuse(
+        "listed twice",
+        {
+            let mut crafted = Crafted::sound();
+            crafted.manifest =
+                Some(manifest("bay.yaml", &[listed("bay.yaml", BAY), listed("bay.yaml", BAY)]));
+            crafted.bytes()
+        },
+        &usual,
+    );
+    refuse(
+        "another hash",
+        {
+            let mut crafted = Crafted::sound();
+            crafted.manifest = Some(manifest("bay.yaml", &[listed("bay.yaml", b"baywright: 2\n")]));
+            crafted.bytes()
+        },
+        &usual,
+    );
+    refuse(
+        "another size",
+        {
+            let mut crafted = Crafted::sound();
+            crafted.manifest = Some(manifest("bay.yaml", &[listed("bay.yaml", b"baywright: 1")]));
+            crafted.bytes()
+        },
+        &usual,
+    );
+    refuse(
+        "no scene",
+        {
+            let mut crafted = Crafted::sound();
+            crafted.manifest = Some(manifest("other.yaml", &[listed("bay.yaml", BAY)]));
+            crafted.bytes()
+        },
+        &usual,
+    );
     refuse("no manifest", Crafted { manifest: None, ..Crafted::sound() }.bytes(), &usual);
-    refuse("a manifest of tomorrow", {
-        let text = manifest("bay.yaml", &[listed("bay.yaml", BAY)]).replacen("\"format\": 1", "\"format\": 9", 1);
-        Crafted { manifest: Some(text), ..Crafted::sound() }.bytes()
-    }, &usual);
-    refuse("a manifest that is none", Crafted { manifest: Some("[]".into()), ..Crafted::sound() }.bytes(), &usual);
+    refuse(
+        "a manifest of tomorrow",
+        {
+            let text = manifest("bay.yaml", &[listed("bay.yaml", BAY)]).replacen(
+                "\"format\": 1",
+                "\"format\": 9",
+                1,
+            );
+            Crafted { manifest: Some(text), ..Crafted::sound() }.bytes()
+        },
+        &usual,
+    );
+    refuse(
+        "a manifest that is none",
+        Crafted { manifest: Some("[]".into()), ..Crafted::sound() }.bytes(),
+        &usual,
+    );
     let zeros = vec![0u8; 3 << 20];
     refuse("a bomb by ratio", Crafted::sound().with("scene/zeros.csv", &zeros, 0o644).bytes(), &usual);
     let tight = UnpackLimits { total_bytes: 1000, ..usual };
-    refuse("more bytes than allowed", Crafted::sound().with("scene/zeros.csv", &zeros, 0o644).bytes(), &tight);
+    refuse(
+        "more bytes than allowed",
+        Crafted::sound().with("scene/zeros.csv", &zeros, 0o644).bytes(),
+        &tight,
+    );
     let few = UnpackLimits { entries: 2, ..usual };
     refuse("more entries than allowed", Crafted::sound().with("scene/x.csv", b"x", 0o644).bytes(), &few);
     refuse("cut short", Crafted::sound().bytes()[..120].to_vec(), &usual);
@@ -250,8 +298,12 @@ fn damaged_bytes_are_never_taken_for_sound_ones() {
     pack(&scene, &archive).unwrap();
     let sound = std::fs::read(&archive).unwrap();
     let folder = keep.path().join("sound");
-    let want: Vec<Vec<u8>> =
-        unpack(&archive, &folder).unwrap().files.iter().map(|file| std::fs::read(folder.join(file)).unwrap()).collect();
+    let want: Vec<Vec<u8>> = unpack(&archive, &folder)
+        .unwrap()
+        .files
+        .iter()
+        .map(|file| std::fs::read(folder.join(file)).unwrap())
+        .collect();
     let mut refused = 0;
     for at in 0..sound.len() {
         let mut bytes = sound.clone();

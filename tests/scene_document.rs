@@ -58,7 +58,8 @@ fn changed(before: &str, after: &str) -> String {
     let start = before.iter().zip(&after).take_while(|(a, b)| a == b).count();
     let rest = before.len().min(after.len()) - start;
     let end = before.iter().rev().zip(after.iter().rev()).take(rest).take_while(|(a, b)| a == b).count();
-    let mut out: Vec<String> = before[start..before.len() - end].iter().map(|line| format!("-{line}")).collect();
+    let mut out: Vec<String> =
+        before[start..before.len() - end].iter().map(|line| format!("-{line}")).collect();
     out.extend(after[start..after.len() - end].iter().map(|line| format!("+{line}")));
     out.join("\n")
 }
@@ -124,13 +125,19 @@ fn a_rod_from_point_to_point_moves_as_a_whole() {
     let target = pose([10.0, 20.0, 30.0], [0.0; 3]);
     edited.set_body_pose("rod", &target).unwrap();
     assert!(edited.text().contains("at: [10, 20, -20]"), "its middle goes there: {}", edited.text());
-    assert!((edited.scene().body("rod").unwrap().world_from_body.translation.vector - target.translation.vector).norm() < 1e-9);
+    assert!(
+        (edited.scene().body("rod").unwrap().world_from_body.translation.vector - target.translation.vector)
+            .norm()
+            < 1e-9
+    );
 }
 
 #[test]
 fn bodies_are_added_after_the_last_with_their_comments() {
     let mut edited = document(BAY);
-    edited.add_body("# tried on Friday\ntank:\n  shape: {box: [200, 90, 150]} # 2 l\n  at: [900, 300, 600]\n").unwrap();
+    edited
+        .add_body("# tried on Friday\ntank:\n  shape: {box: [200, 90, 150]} # 2 l\n  at: [900, 300, 600]\n")
+        .unwrap();
     insta::assert_snapshot!(changed(BAY, edited.text()), @r"
     +  # tried on Friday
     +  tank:
@@ -138,7 +145,9 @@ fn bodies_are_added_after_the_last_with_their_comments() {
     +    at: [900, 300, 600]
     ");
     edited.add_body("{cap: {shape: {sphere: {radius: 20}}, on: tank, role: [cap, plastic]}}").unwrap();
-    assert!(edited.text().contains("  cap: {shape: {sphere: {radius: 20}}, on: tank, role: [cap, plastic]}\n"));
+    assert!(
+        edited.text().contains("  cap: {shape: {sphere: {radius: 20}}, on: tank, role: [cap, plastic]}\n")
+    );
 }
 
 #[test]
@@ -151,15 +160,30 @@ fn bodies_are_added_wherever_there_is_room_for_them() {
         ("in one line", "baywright: 1\nbodies: {pump: {shape: {sphere: {radius: 9}}}} # one\n"),
         ("all in brackets", "{baywright: 1, bodies: {pump: {shape: {sphere: {radius: 9}}}}}\n"),
         ("all in brackets, no bodies", "{baywright: 1}\n"),
-        ("carriage returns", "baywright: 1\r\nbodies:\r\n  pump: {shape: {sphere: {radius: 9}}}\r\ntitle: x\r\n"),
-        ("deeper indentation", "baywright: 1\nbodies:\n      pump:\n        shape:\n          sphere: {radius: 9}\n"),
-        ("a block text last", "baywright: 1\nbodies:\n  pump: {shape: {sphere: {radius: 9}}}\ntitle: |\n  two\n  lines\n"),
+        (
+            "carriage returns",
+            "baywright: 1\r\nbodies:\r\n  pump: {shape: {sphere: {radius: 9}}}\r\ntitle: x\r\n",
+        ),
+        (
+            "deeper indentation",
+            "baywright: 1\nbodies:\n      pump:\n        shape:\n          sphere: {radius: 9}\n",
+        ),
+        (
+            "a block text last",
+            "baywright: 1\nbodies:\n  pump: {shape: {sphere: {radius: 9}}}\ntitle: |\n  two\n  lines\n",
+        ),
         ("marked as UTF-8", "\u{FEFF}baywright: 1\n"),
     ] {
         let mut edited = document(text);
-        edited.add_body("tank:\n  shape: {box: [200, 90, 150]}\n").unwrap_or_else(|error| panic!("{case}: {error}"));
         edited
-            .add_note(&Note { author: "bench: 2".into(), date: "2026-03-14".into(), text: "\"tried\" # once".into() })
+            .add_body("tank:\n  shape: {box: [200, 90, 150]}\n")
+            .unwrap_or_else(|error| panic!("{case}: {error}"));
+        edited
+            .add_note(&Note {
+                author: "bench: 2".into(),
+                date: "2026-03-14".into(),
+                text: "\"tried\" # once".into(),
+            })
             .unwrap_or_else(|error| panic!("{case}: {error}\n{}", edited.text()));
         let scene = edited.scene();
         assert!(scene.body("tank").is_some(), "{case}");
@@ -196,7 +220,8 @@ fn a_body_that_others_stand_on_stays_and_the_text_is_as_it_was() {
 
 #[test]
 fn what_cannot_be_edited_says_why() {
-    let shared = "baywright: 1\nbodies:\n  one: &b {shape: {sphere: {radius: 9}}, at: [1, 2, 3]}\n  two: *b\n";
+    let shared =
+        "baywright: 1\nbodies:\n  one: &b {shape: {sphere: {radius: 9}}, at: [1, 2, 3]}\n  two: *b\n";
     let mut edited = document(shared);
     for name in ["one", "two"] {
         let error = edited.set_body_pose(name, &Pose::identity()).unwrap_err();
@@ -221,7 +246,8 @@ fn what_cannot_be_edited_says_why() {
 #[test]
 fn a_joined_pair_is_added_to_the_list() {
     let mut edited = document(BAY);
-    let pair = Joined { one: "battery".into(), other: "block".into(), by: "a strap".into(), span: Span::default() };
+    let pair =
+        Joined { one: "battery".into(), other: "block".into(), by: "a strap".into(), span: Span::default() };
     edited.add_joined(&pair).unwrap();
     insta::assert_snapshot!(changed(BAY, edited.text()), @"+  - {bodies: [battery, block], by: a strap}");
 }
@@ -230,8 +256,10 @@ fn a_joined_pair_is_added_to_the_list() {
 fn a_body_of_an_included_file_is_edited_there() {
     let folder = tempfile::tempdir().unwrap();
     std::fs::write(folder.path().join("bay.yaml"), "baywright: 1\ninclude: [part.yaml]\n").unwrap();
-    std::fs::write(folder.path().join("part.yaml"), "bodies:\n  tank: {shape: {sphere: {radius: 9}}}\n").unwrap();
-    let mut edited = SceneDocument::open(&folder.path().join("bay.yaml")).unwrap_or_else(|error| panic!("{error}"));
+    std::fs::write(folder.path().join("part.yaml"), "bodies:\n  tank: {shape: {sphere: {radius: 9}}}\n")
+        .unwrap();
+    let mut edited =
+        SceneDocument::open(&folder.path().join("bay.yaml")).unwrap_or_else(|error| panic!("{error}"));
     let error = edited.set_body_pose("tank", &Pose::identity()).unwrap_err();
     insta::assert_snapshot!(error, @"`tank` is written in part.yaml, line 2; edit it there");
 }

@@ -8,7 +8,9 @@ use super::{Baywright, Exit};
 
 /// Write completions for a shell to stdout
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Example: baywright completions bash > ~/.local/share/bash-completion/completions/baywright")]
+#[command(
+    after_help = "Example: baywright completions bash > ~/.local/share/bash-completion/completions/baywright"
+)]
 pub struct Args {
     /// Which shell.
     #[arg(value_enum)]

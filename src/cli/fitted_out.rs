@@ -61,7 +61,10 @@ impl FittedOut {
                     aside(line);
                 }
                 if run.printed_dropped > 0 {
-                    aside(&format!("({} more lines printed by the script were dropped)", run.printed_dropped));
+                    aside(&format!(
+                        "({} more lines printed by the script were dropped)",
+                        run.printed_dropped
+                    ));
                 }
                 Some(run)
             }

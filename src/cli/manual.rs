@@ -21,7 +21,10 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         None => program,
         Some(name) => program.find_subcommand(name).cloned().ok_or_else(|| {
             let known: Vec<&str> = program.get_subcommands().map(clap::Command::get_name).collect();
-            Wrong::new(format!("there is no command `{name}`"), format!("the commands are {}", known.join(", ")))
+            Wrong::new(
+                format!("there is no command `{name}`"),
+                format!("the commands are {}", known.join(", ")),
+            )
         })?,
     };
     let mut text = Vec::new();

@@ -23,7 +23,10 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         return Err(Wrong::new(what, "name another folder; nothing was changed").into());
     }
     let failed = |error: std::io::Error| {
-        Wrong::new(format!("{} could not be made: {error}", args.folder.display()), "name a folder you may write to")
+        Wrong::new(
+            format!("{} could not be made: {error}", args.folder.display()),
+            "name a folder you may write to",
+        )
     };
     fs::create_dir_all(&args.folder).map_err(failed)?;
     write_whole(&scene, new_scene_text().as_bytes()).map_err(failed)?;

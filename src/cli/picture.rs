@@ -49,7 +49,10 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         Some((width.trim().parse().ok()?, height.trim().parse().ok()?))
     };
     let (width, height) = size().ok_or_else(|| {
-        Wrong::new(format!("`{}` is not a size", args.size), "write width x height in pixels: `--size 1600x1000`")
+        Wrong::new(
+            format!("`{}` is not a size", args.size),
+            "write width x height in pixels: `--size 1600x1000`",
+        )
     })?;
     let from = args.from.as_deref().map(ViewFrom::from_word).transpose()?;
     let mut ready = FittedOut::load(&args.scene.scene, args.scene.script.as_deref())?;

@@ -43,18 +43,35 @@ impl Wrong {
 }
 
 impl Failure {
-    /// Prints to stderr: drawn with the offending line, coloured only on a terminal.
+    /// Prints to stderr: each fault drawn with its offending line, coloured only on a terminal.
     pub fn print(&self) -> Exit {
-        let theme =
-            if io::stderr().is_terminal() { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
-        let mut text = String::new();
-        let drawn = GraphicalReportHandler::new_themed(theme).with_width(100).render_report(&mut text, &*self.0);
-        if drawn.is_err() {
-            text = self.0.to_string();
-        }
+        let faults: Vec<&dyn Diagnostic> = self.0.related().map(Iterator::collect).unwrap_or_default();
         // Nobody is left to tell when stderr is closed.
-        let _ = writeln!(io::stderr(), "{}", text.trim_end());
+        if faults.is_empty() {
+            let _ = writeln!(io::stderr(), "{}", drawn(&*self.0));
+        } else {
+            for fault in &faults {
+                let _ = writeln!(io::stderr(), "{}\n", drawn(*fault));
+            }
+            let count =
+                if faults.len() == 1 { "1 fault".to_owned() } else { format!("{} faults", faults.len()) };
+            let _ = writeln!(io::stderr(), "{count}; nothing was done");
+        }
         Exit::WrongInput
+    }
+}
+
+fn drawn(diagnostic: &dyn Diagnostic) -> String {
+    let theme = if io::stderr().is_terminal() {
+        GraphicalTheme::unicode()
+    } else {
+        GraphicalTheme::unicode_nocolor()
+    };
+    let mut text = String::new();
+    let handler = GraphicalReportHandler::new_themed(theme).with_width(100);
+    match handler.render_report(&mut text, diagnostic) {
+        Ok(()) => text.trim_end().to_owned(),
+        Err(_) => diagnostic.to_string(),
     }
 }
 
@@ -62,7 +79,8 @@ impl Failure {
 pub(super) fn answer(text: &str) -> Result<(), Failure> {
     match io::stdout().write_all(text.as_bytes()).and_then(|()| io::stdout().flush()) {
         Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
-            Err(Wrong::new(format!("the answer could not be written: {error}"), "free the place it goes to").into())
+            Err(Wrong::new(format!("the answer could not be written: {error}"), "free the place it goes to")
+                .into())
         }
         _ => Ok(()),
     }

@@ -13,7 +13,9 @@ pub(super) fn save(scene: &Path, run: &ScriptRun, new: &Path) -> Result<(), Fail
     let mut document = SceneDocument::open(scene)?;
     for fragment in run.yaml_fragments() {
         if let Some(why) = &fragment.unwritable {
-            return Err(Wrong::new(format!("the new scene cannot be saved: {why}"), "nothing was written").into());
+            return Err(
+                Wrong::new(format!("the new scene cannot be saved: {why}"), "nothing was written").into()
+            );
         }
         match &fragment.splice {
             Splice::Add { .. } => document.add_body(&fragment.yaml)?,

@@ -13,7 +13,12 @@ pub fn reach_table(before: &Findings, after: &Findings) -> String {
         let figure = |finding: Option<&Finding>| {
             finding.map_or_else(
                 || ("new".to_owned(), "-".to_owned()),
-                |f| (f.verdict.word().to_owned(), f.actual.map_or_else(|| "-".to_owned(), |l| format!("{:.1}", l.mm()))),
+                |f| {
+                    (
+                        f.verdict.word().to_owned(),
+                        f.actual.map_or_else(|| "-".to_owned(), |l| format!("{:.1}", l.mm())),
+                    )
+                },
             )
         };
         let ((old, old_mm), (new, new_mm)) = (figure(then), figure(Some(now)));
@@ -30,7 +35,15 @@ pub fn reach_table(before: &Findings, after: &Findings) -> String {
     for then in before.list.iter().filter(|then| !after.list.iter().any(|now| same(then, now))) {
         let name = then.rule.split('`').nth(1).unwrap_or(&then.rule);
         let blank = || "-".to_owned();
-        rows.push(vec![name.to_owned(), blank(), blank(), then.verdict.word().to_owned(), blank(), blank(), "gone".to_owned()]);
+        rows.push(vec![
+            name.to_owned(),
+            blank(),
+            blank(),
+            then.verdict.word().to_owned(),
+            blank(),
+            blank(),
+            "gone".to_owned(),
+        ]);
     }
     rows.sort();
     let heads = [

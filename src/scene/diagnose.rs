@@ -6,9 +6,7 @@ use miette::Diagnostic;
 
 use super::{ArchiveError, EditError, SceneErrors};
 
-fn related<'a>(
-    faults: Option<&'a SceneErrors>,
-) -> Option<Box<dyn Iterator<Item = &'a dyn Diagnostic> + 'a>> {
+fn related<'a>(faults: Option<&'a SceneErrors>) -> Option<Box<dyn Iterator<Item = &'a dyn Diagnostic> + 'a>> {
     faults.and_then(Diagnostic::related)
 }
 

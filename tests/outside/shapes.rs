@@ -35,7 +35,11 @@ pub fn bent_or_pierced(dice: &mut Dice) -> Shape {
         0 => {
             let ring = dice.between(40.0, 90.0);
             let sweep_rad = dice.between(0.3, std::f64::consts::TAU);
-            Shape::TorusArc(TorusArc { ring_radius_mm: ring, tube_radius_mm: dice.between(8.0, 35.0), sweep_rad })
+            Shape::TorusArc(TorusArc {
+                ring_radius_mm: ring,
+                tube_radius_mm: dice.between(8.0, 35.0),
+                sweep_rad,
+            })
         }
         1 => {
             let (leg, rise) = (dice.between(120.0, 200.0), dice.between(120.0, 180.0));
@@ -59,7 +63,8 @@ pub fn bent_or_pierced(dice: &mut Dice) -> Shape {
             let outline = [[-a, -b], [a, -b], [a, 0.0], [0.0, 0.0], [0.0, b], [-a, b]];
             let (x, y) = (-a * 0.6, -b * 0.55);
             let window = [[x, y], [x + 25.0, y], [x + 25.0, y + 25.0], [x, y + 25.0]];
-            let points = |list: &[[f64; 2]]| list.iter().map(|[x, y]| Point2::new(*x, *y)).collect::<Vec<_>>();
+            let points =
+                |list: &[[f64; 2]]| list.iter().map(|[x, y]| Point2::new(*x, *y)).collect::<Vec<_>>();
             Shape::Plate(Plate {
                 outline: points(&outline),
                 holes: vec![points(&window)],
@@ -72,7 +77,8 @@ pub fn bent_or_pierced(dice: &mut Dice) -> Shape {
 /// A closed mesh with bumps: a ball of latitude rings, its radius waved.
 pub fn lumpy(dice: &mut Dice) -> Mesh {
     let (rings, spokes) = (6 + dice.choice(10), 8 + dice.choice(16));
-    let (base, wave, lobes) = (dice.between(30.0, 70.0), dice.between(0.0, 0.35), 2.0 + dice.choice(4) as f64);
+    let (base, wave, lobes) =
+        (dice.between(30.0, 70.0), dice.between(0.0, 0.35), 2.0 + dice.choice(4) as f64);
     let mut vertices = vec![Point3::new(0.0, 0.0, base)];
     for ring in 1..rings {
         let polar = std::f64::consts::PI * ring as f64 / rings as f64;

@@ -3,9 +3,9 @@
 use nalgebra::Point3;
 
 use crate::access::{AccessError, CorridorAsk, CorridorSearch, Reaches, Served};
+use crate::check::pair::Ready;
 use crate::check::uncertainty::COVERAGE;
 use crate::check::{Verdict, decide};
-use crate::check::pair::Ready;
 use crate::scene::{Scene, ServicePoint};
 use crate::space::Length;
 
@@ -58,9 +58,12 @@ pub(super) fn judge(
         Verdict::Touching => Verdict::Short,
         verdict => verdict,
     };
-    let between: Vec<&str> = narrow.iter().take(2).filter_map(|b| Some(bay.bodies.list().get(*b)?.name.as_str())).collect();
-    let between = if between.is_empty() { String::new() } else { format!(" between {}", between.join(" and ")) };
-    let width = if lower.mm() + 1e-9 >= ask.cap_mm { format!("at least {lower}") } else { format!("{upper}") };
+    let between: Vec<&str> =
+        narrow.iter().take(2).filter_map(|b| Some(bay.bodies.list().get(*b)?.name.as_str())).collect();
+    let between =
+        if between.is_empty() { String::new() } else { format!(" between {}", between.join(" and ")) };
+    let width =
+        if lower.mm() + 1e-9 >= ask.cap_mm { format!("at least {lower}") } else { format!("{upper}") };
     let mut parts = vec![Part {
         verdict,
         required: Some(opening),
@@ -106,5 +109,12 @@ fn reach(
             best = Some((verdict, length, said));
         }
     }
-    Ok(best.map(|(verdict, _, said)| Part { verdict, required: None, actual: None, uncertainty: None, place: None, said }))
+    Ok(best.map(|(verdict, _, said)| Part {
+        verdict,
+        required: None,
+        actual: None,
+        uncertainty: None,
+        place: None,
+        said,
+    }))
 }

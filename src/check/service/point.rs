@@ -57,7 +57,8 @@ fn parts(
     bay: &Bay,
     point: &ServicePoint,
 ) -> Result<Vec<Part>, AccessError> {
-    let world = scene.body(&point.body).map(|body| moved(scene, body.carrier, &bay.values)).unwrap_or_default();
+    let world =
+        scene.body(&point.body).map(|body| moved(scene, body.carrier, &bay.values)).unwrap_or_default();
     let axis = Axis { through: world * point.at, along: world * point.along };
     let mut parts = Vec::new();
     parts.extend(lift::judge(scene, ready, bay, point)?);
@@ -72,7 +73,8 @@ fn parts(
 fn finding(scene: &Scene, bay: &Bay, point: &ServicePoint, parts: Vec<Part>) -> Finding {
     let worst = parts.iter().max_by_key(|part| part.verdict);
     let verdict = worst.map_or(Verdict::Clear, |part| part.verdict);
-    let said: Vec<&str> = parts.iter().filter(|part| part.verdict == verdict).map(|p| p.said.as_str()).collect();
+    let said: Vec<&str> =
+        parts.iter().filter(|part| part.verdict == verdict).map(|p| p.said.as_str()).collect();
     let place = worst.and_then(|part| part.place).unwrap_or(point.at);
     let (code, rule) = match point.kind {
         ServiceKind::Touch => ("touch", "must be touched"),

@@ -28,7 +28,8 @@ pub(super) fn judge(
             (room, format!("the turning hand ({grip_radius} about the axis, {grip_height} high)"))
         }
         ServiceKind::Pour { spout_radius, spout_length } => {
-            let room = pour_room(&bay.bodies, &without, axis, spout_radius.mm(), spout_length.mm(), AMPLE_MM)?;
+            let room =
+                pour_room(&bay.bodies, &without, axis, spout_radius.mm(), spout_length.mm(), AMPLE_MM)?;
             (room, format!("the spout ({spout_radius} about its line, {spout_length} long)"))
         }
         ServiceKind::Touch | ServiceKind::LiftOut { .. } => return Ok(None),
@@ -38,7 +39,8 @@ pub(super) fn judge(
 
 fn told(ready: &[Ready<'_>], bay: &Bay, point: &ServicePoint, room: &RoomAbout, what: &str) -> Part {
     let gap = Length::from_mm(room.gap_mm);
-    let served = ready.iter().find(|ready| ready.body.name == point.body).map_or(0.0, |r| r.worst_standard_mm);
+    let served =
+        ready.iter().find(|ready| ready.body.name == point.body).map_or(0.0, |r| r.worst_standard_mm);
     let other = room.nearest.and_then(|near| ready.get(near.body)).map_or(0.0, |r| r.worst_standard_mm);
     let uncertainty = Length::from_mm(COVERAGE * served.hypot(other));
     let verdict = match decide(gap, gap, uncertainty, Length::ZERO) {
