@@ -1,2 +1,10 @@
 //! Exit codes, nothing else.
-fn main() {}
+
+use std::process::ExitCode;
+
+use baywright::cli::{Baywright, run};
+use clap::Parser;
+
+fn main() -> ExitCode {
+    ExitCode::from(run(Baywright::parse()).code())
+}

@@ -69,6 +69,8 @@ pub struct Finding {
     pub required: Option<Length>,
     /// Gap or opening found, wrap and coating on; negative is overlap depth.
     pub actual: Option<Length>,
+    /// The same gap with every carrier at rest, when it differs.
+    pub at_rest: Option<Length>,
     /// Expanded uncertainty U (k = 2).
     pub uncertainty: Option<Length>,
     /// Where.
@@ -83,15 +85,71 @@ pub struct Finding {
     pub message: String,
 }
 
+/// How the pairs of a scene were treated; they add up to all pairs there are.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct PairCount {
+    /// Examined against a room rule that names them.
+    pub by_rule: usize,
+    /// Examined only against the built-in rule that no two bodies may meet.
+    pub by_default: usize,
+    /// Declared joined.
+    pub joined: usize,
+    /// Two pieces of kept equipment, taken as the factory left them.
+    pub kept: usize,
+    /// Of the examined ones, how many were proved clear.
+    pub clear: usize,
+}
+
 /// All that a check found, worst first.
 #[derive(Clone, Debug, Default)]
 pub struct Findings {
-    /// Findings, worst verdict first, then least margin; `clear` ones last.
+    /// Findings, worst verdict first, then least margin. Clear pairs are counted in `pairs`, not listed;
+    /// clear service points are listed.
     pub list: Vec<Finding>,
-    /// Pairs that a rule names and that were examined.
-    pub pairs_examined: usize,
-    /// Pairs that no rule names, so that nothing is said of them.
-    pub pairs_without_rule: usize,
+    /// How the pairs were treated.
+    pub pairs: PairCount,
+    /// Bodies declared joined, with their gap at rest.
+    pub joined: Vec<JoinedPair>,
     /// What was not checked, in sentences.
     pub not_checked: Vec<String>,
+}
+
+/// Two bodies that a scene declares fastened together, as measured.
+#[derive(Clone, Debug, PartialEq)]
+pub struct JoinedPair {
+    /// One body.
+    pub one: String,
+    /// The other.
+    pub other: String,
+    /// By what.
+    pub by: String,
+    /// Their gap at rest, covers left off; negative is overlap depth.
+    pub gap: Length,
+}
+
+impl Findings {
+    /// The worst verdict there is; clear when there is no finding.
+    pub fn worst(&self) -> Verdict {
+        self.list.iter().map(|finding| finding.verdict).max().unwrap_or(Verdict::Clear)
+    }
+
+    /// How many findings have a verdict.
+    pub fn count(&self, verdict: Verdict) -> usize {
+        self.list.iter().filter(|finding| finding.verdict == verdict).count()
+    }
+
+    /// Worst verdict first, then least margin, then names: an order that depends on nothing else.
+    pub(super) fn sort(&mut self) {
+        let margin = |finding: &Finding| match (finding.actual, finding.required) {
+            (Some(actual), Some(required)) => (actual - required).mm(),
+            _ => f64::NEG_INFINITY,
+        };
+        self.list.sort_by(|a, b| {
+            b.verdict
+                .cmp(&a.verdict)
+                .then(margin(a).total_cmp(&margin(b)))
+                .then_with(|| a.code.cmp(b.code))
+                .then_with(|| a.bodies.cmp(&b.bodies))
+        });
+    }
 }

@@ -1,5 +1,24 @@
 //! Scene in, findings out: the one place that knows every kind of check.
+//!
+//! One file a kind: `room` (gaps of pairs), `joined` (what is declared fastened), `kept` (factory
+//! equipment that must stay), `service` (what a person must reach). [`Checker`] runs them all; a new kind
+//! is a file and a line in its list. Leaves to others: how a gap is found (`clearance`, `motion`), how a
+//! finding is shown (`report`, `view`).
 
+mod checker;
+mod cure;
+mod decide;
 mod finding;
+mod joined;
+mod kept;
+mod pair;
+mod room;
+mod rules;
+mod service;
+mod uncertainty;
 
-pub use finding::{Cure, Finding, Findings, Place, Verdict};
+pub use checker::{CheckOptions, Checker, KeptPairs};
+pub use decide::decide;
+pub use finding::{Cure, Finding, Findings, JoinedPair, PairCount, Place, Verdict};
+pub use pair::{GAP_TOLERANCE, PairGap, Poses, ShapeStore, pose_words};
+pub use uncertainty::COVERAGE;

@@ -1,1 +1,26 @@
-//! (Skeleton.)
+//! The command line: arguments in, library call, report out. One file a command.
+//!
+//! stdout is the answer, stderr everything else. Leaves to others: every answer; this room only asks and
+//! prints.
+
+mod asker;
+mod check;
+mod command;
+mod completions;
+mod exit;
+mod fit;
+mod fitted_out;
+mod manual;
+mod new;
+mod pack;
+mod picture;
+mod reach;
+mod said;
+mod save;
+mod today;
+mod try_script;
+mod unpack;
+mod view;
+
+pub use command::{Baywright, Command, run};
+pub use exit::Exit;

@@ -1,1 +1,19 @@
-//! (Skeleton.)
+//! Findings told: text for a terminal, JSON for programs.
+//!
+//! A report states what was found, what was not checked, and the usual cautions. Same findings, same
+//! bytes. Leaves to others: finding anything out (`check`), pictures (`view`).
+
+mod cautions;
+mod fits;
+mod json;
+mod reach;
+mod table;
+mod text;
+
+pub use cautions::CAUTIONS;
+pub use fits::{fits_json, fits_text};
+pub use json::{JSON_FORMAT, findings_json};
+pub use reach::reach_table;
+pub use text::findings_text;
+
+use json::json_text;

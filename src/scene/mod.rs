@@ -3,10 +3,32 @@
 //!
 //! [`Scene`] is the resolved model that the rest of the upper wing reads. Leaves to others: what
 //! is true of it (`check`).
+//!
+//! ```text
+//! read -> decode -> resolve -> model        document, write_whole: saving        archive: sharing
+//! ```
 
+mod archive;
+mod decode;
+mod diagnose;
+mod document;
+mod error;
+mod folder;
+mod library;
+mod load;
 mod model;
+mod read;
+mod resolve;
+mod starter;
+mod write_whole;
 
+pub use archive::{ArchiveError, Packed, UnpackLimits, Unpacked, pack, unpack, unpack_with};
+pub use decode::format_reference;
+pub use document::{EditError, SceneDocument};
+pub use error::{Fault, SceneError, SceneErrors};
 pub use model::{
-    Body, Carrier, FitEvidence, Frame, Joined, Note, Placement, Role, RoomRule, RuleSide, Scene, ServiceKind,
-    ServicePoint, Span, StandingPlace, SurveyRead,
+    Body, Carrier, FitEvidence, Frame, Joined, Material, Note, Placement, Role, RoomRule, RuleSide, Scene,
+    ServiceKind, ServicePoint, Span, StandingPlace, SurveyRead,
 };
+pub use starter::new_scene_text;
+pub use write_whole::write_whole;

@@ -7,7 +7,7 @@ use nalgebra::{Matrix6, Point3, Unit, Vector3};
 
 use crate::motion::Movement;
 use crate::solid::Shape;
-use crate::space::{Length, Pose};
+use crate::space::{Length, LengthUnit, Pose};
 
 /// Where in a file something is written; line and column count from 1.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -27,6 +27,8 @@ pub struct Scene {
     pub path: PathBuf,
     /// What the scene is of.
     pub title: String,
+    /// What a bare number means in the scene file, and in scripts that run on it.
+    pub units: LengthUnit,
     /// Remarks, in order.
     pub notes: Vec<Note>,
     /// Every file that the scene names, itself first, relative to its folder, in order met, no repeats.
@@ -48,6 +50,21 @@ pub struct Scene {
     pub service: Vec<ServicePoint>,
     /// Places where a person may stand or kneel.
     pub standing: Vec<StandingPlace>,
+    /// Materials that bodies may be made of, the library's included.
+    pub materials: Vec<Material>,
+    /// Words that bodies' roles may be, the library's included.
+    pub roles: Vec<Role>,
+}
+
+/// What a body may be made of.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Material {
+    /// Name, as [`Body::material`] gives it.
+    pub name: String,
+    /// Density, kg/m^3.
+    pub density_kg_m3: f64,
+    /// Where the figure comes from.
+    pub source: String,
 }
 
 /// A remark by a person.
@@ -157,8 +174,12 @@ pub struct SurveyRead {
     pub instrument: String,
     /// When, `YYYY-MM-DD`.
     pub date: Option<String>,
-    /// Marks in vehicle axes, with the standard uncertainty of each coordinate, mm.
+    /// Marks in vehicle axes, with the standard uncertainty of each coordinate, mm, the datum's
+    /// share included.
     pub marks: Vec<(String, Point3<f64>, f64)>,
+    /// What the readings say of themselves that a person should know: a tape reading that seems
+    /// wrong, a datum that does not agree. Empty when all is well.
+    pub remarks: Vec<String>,
     /// Where it is written.
     pub span: Span,
 }
@@ -272,5 +293,10 @@ impl Scene {
     /// The body of a name.
     pub fn body(&self, name: &str) -> Option<&Body> {
         self.bodies.iter().find(|body| body.name == name)
+    }
+
+    /// The material of a name.
+    pub fn material(&self, name: &str) -> Option<&Material> {
+        self.materials.iter().find(|material| material.name == name)
     }
 }

@@ -1,137 +1,62 @@
-//! The kinds of shape. (Skeleton: one file a shape follows.)
+//! The kinds of shape, and what every one of them can answer.
 
-use nalgebra::{Point2, Point3, Unit, Vector3};
+use nalgebra::Point3;
 
 use crate::space::{Bounds, Pose};
 
-use super::Piece;
+use super::{
+    Ball, Block, Capsule, Closest, Cloud, Compound, Cylinder, Frustum, Hull, Mesh, Piece, Plate, ShapeError,
+    TorusArc, Tube,
+};
 
-/// A ball about the origin.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Ball {
-    /// Radius, mm.
-    pub radius_mm: f64,
-}
-
-/// A rectangular box centred on the origin, edges along the axes.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Block {
-    /// Full edge lengths, mm.
-    pub size_mm: Vector3<f64>,
-}
-
-/// A straight round bar with flat ends, axis z, centred on the origin.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Cylinder {
-    /// Radius, mm.
-    pub radius_mm: f64,
-    /// Full length along z, mm.
-    pub length_mm: f64,
-}
-
-/// A straight round bar with round ends, axis z, centred on the origin.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Capsule {
-    /// Radius, mm.
-    pub radius_mm: f64,
-    /// Length of the straight core between the two end centres, mm; zero makes a ball.
-    pub core_mm: f64,
-}
-
-/// A cone frustum, axis z, centred on the origin.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Frustum {
-    /// Radius at z = -length/2, mm.
-    pub bottom_radius_mm: f64,
-    /// Radius at z = +length/2, mm.
-    pub top_radius_mm: f64,
-    /// Full length along z, mm.
-    pub length_mm: f64,
-}
-
-/// A bent round bar with flat ends: a disc swept about the z axis from angle 0 (on +x) to `sweep_rad`.
-#[derive(Clone, Debug, PartialEq)]
-pub struct TorusArc {
-    /// Radius of the centreline about z, mm; greater than or equal to `tube_radius_mm`.
-    pub ring_radius_mm: f64,
-    /// Radius of the disc, mm.
-    pub tube_radius_mm: f64,
-    /// Sweep, radians, over 0 to 2 pi; 2 pi is a whole ring.
-    pub sweep_rad: f64,
-}
-
-/// A flat plate: an outline in the xy plane, with holes, extruded from z = 0 to the thickness.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Plate {
-    /// Simple outline, either way round, mm.
-    pub outline: Vec<Point2<f64>>,
-    /// Simple holes inside the outline that do not meet each other, mm.
-    pub holes: Vec<Vec<Point2<f64>>>,
-    /// Thickness, mm.
-    pub thickness_mm: f64,
-}
-
-/// A round tube along a bent centreline, square-cut ends; as an obstacle it is solid to its outside.
+/// What every shape answers, in its own frame, millimetres.
 ///
-/// `corners` are the centreline's ends and its theoretical corners; `bend_radii_mm[i]` is the
-/// centreline radius at `corners[i + 1]` (so there are `corners.len() - 2` of them).
-#[derive(Clone, Debug, PartialEq)]
-pub struct Tube {
-    /// Ends and theoretical corners in order, mm.
-    pub corners: Vec<Point3<f64>>,
-    /// Centreline radius at each inner corner, mm.
-    pub bend_radii_mm: Vec<f64>,
-    /// Outside radius, mm.
-    pub radius_mm: f64,
-    /// Wall thickness, mm; `None` for a solid bar. Counts for mass only.
-    pub wall_mm: Option<f64>,
-}
+/// All but [`Solid::validate`] may be asked only of a shape that it passes; of another the answers
+/// mean nothing, but nothing panics.
+pub trait Solid {
+    /// Checks every size, so that nothing below can meet a shape that cannot be.
+    ///
+    /// # Errors
+    /// The first [`ShapeError`] met.
+    fn validate(&self) -> Result<(), ShapeError>;
 
-/// The convex hull of points.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Hull {
-    /// Points, mm; at least four that are not in one plane.
-    pub points: Vec<Point3<f64>>,
-}
+    /// Axis-aligned bounds after a pose: the least box for every shape, up to rounding.
+    fn bounds_in(&self, world_from_shape: &Pose) -> Bounds;
 
-/// What a mesh means.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum MeshKind {
-    /// Every edge is shared by two triangles: it has an inside.
-    Closed,
-    /// A patch of surface, thickened by `thickness_mm` to the back of its triangles (against the
-    /// right-handed normal); zero is a bare surface.
-    Open {
-        /// Thickness behind the surface, mm.
-        thickness_mm: f64,
-    },
-}
+    /// Axis-aligned bounds in the shape's own frame.
+    fn bounds(&self) -> Bounds {
+        self.bounds_in(&Pose::identity())
+    }
 
-/// A triangle mesh.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Mesh {
-    /// Vertices, mm.
-    pub vertices: Vec<Point3<f64>>,
-    /// Vertex indices; counter-clockwise seen from outside.
-    pub triangles: Vec<[u32; 3]>,
-    /// Whether it has an inside.
-    pub kind: MeshKind,
-}
+    /// Volume of material, mm^3: exact for primitives. A tube with a wall counts its wall alone, an
+    /// open mesh its area times its thickness, a cloud the sum of its balls; a compound's parts are
+    /// summed, overlaps counted twice.
+    fn volume_mm3(&self) -> f64;
 
-/// A cloud of measured points, each a ball.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Cloud {
-    /// Centres, mm.
-    pub points: Vec<Point3<f64>>,
-    /// Radius of every ball, mm.
-    pub radius_mm: f64,
-}
+    /// Outer surface, mm^2: exact for primitives. Joints inside a compound or a cloud count too.
+    fn area_mm2(&self) -> f64;
 
-/// Several shapes that make one solid: their union.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Compound {
-    /// Each part and where it stands in the compound's frame.
-    pub parts: Vec<(Pose, Shape)>,
+    /// Centre of mass at one density throughout; of a bare surface (an open mesh of no thickness)
+    /// the centre of its area.
+    fn center_of_mass(&self) -> Point3<f64>;
+
+    /// Closest surface point with its signed distance; exact for primitives.
+    ///
+    /// Where several surface points are equally near, one is taken by a fixed rule that each shape
+    /// states; the distance is the same for all. Inside overlapping parts (compound, cloud,
+    /// thickened open mesh) the answer is that of the part in which the point lies deepest, so the
+    /// depth is a lower bound of the true one.
+    fn closest(&self, point: &Point3<f64>) -> Closest;
+
+    /// A closed mesh whose surface lies within `chord_mm` of the true one, on either side.
+    ///
+    /// A chord error under a millionth of the radius it applies to is raised to that. Parts that
+    /// overlap give shells that overlap; an open mesh of no thickness stays open.
+    fn tessellate(&self, chord_mm: f64) -> Mesh;
+
+    /// The pieces of which the solid is the union. A closed mesh gives its triangles (its surface)
+    /// and is asked for its inside apart.
+    fn pieces(&self) -> Vec<Piece>;
 }
 
 /// A solid's shape in its own frame, millimetres.
@@ -152,58 +77,70 @@ pub enum Shape {
     Compound(Compound),
 }
 
-/// The surface point of a shape nearest to a point asked about.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Closest {
-    /// On the surface, in the shape's frame.
-    pub point: Point3<f64>,
-    /// Signed distance, mm: negative inside.
-    pub distance_mm: f64,
-    /// Outward normal at `point`: from inside to outside.
-    pub normal: Unit<Vector3<f64>>,
-}
-
-/// Why a shape cannot be.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
-pub enum ShapeError {
-    /// A size that must be above zero is not, or is not finite.
-    #[error("{what} is {value_mm} mm; it must be above zero and finite")]
-    Size {
-        /// Which size.
-        what: &'static str,
-        /// What it was.
-        value_mm: f64,
-    },
-}
-
 impl Shape {
-    /// Checks every size, so that nothing below can meet a shape that cannot be.
+    /// The shape as the one thing that all are.
+    pub fn as_solid(&self) -> &dyn Solid {
+        match self {
+            Shape::Ball(shape) => shape,
+            Shape::Block(shape) => shape,
+            Shape::Cylinder(shape) => shape,
+            Shape::Capsule(shape) => shape,
+            Shape::Frustum(shape) => shape,
+            Shape::TorusArc(shape) => shape,
+            Shape::Plate(shape) => shape,
+            Shape::Tube(shape) => shape,
+            Shape::Hull(shape) => shape,
+            Shape::Mesh(shape) => shape,
+            Shape::Cloud(shape) => shape,
+            Shape::Compound(shape) => shape,
+        }
+    }
+
+    /// Checks every size; see [`Solid::validate`].
     ///
     /// # Errors
     /// The first [`ShapeError`] met.
     pub fn validate(&self) -> Result<(), ShapeError> {
-        unimplemented!()
+        self.as_solid().validate()
     }
-    /// Axis-aligned bounds; exact for primitives.
+
+    /// Axis-aligned bounds in the shape's own frame.
     pub fn bounds(&self) -> Bounds {
-        unimplemented!()
+        self.as_solid().bounds()
     }
-    /// Volume, mm^3: exact for primitives; for an open mesh area times thickness; for a cloud the
-    /// sum of its balls; a compound's parts are summed, overlaps counted twice.
+
+    /// Axis-aligned bounds after a pose; see [`Solid::bounds_in`].
+    pub fn bounds_in(&self, world_from_shape: &Pose) -> Bounds {
+        self.as_solid().bounds_in(world_from_shape)
+    }
+
+    /// Volume of material, mm^3; see [`Solid::volume_mm3`].
     pub fn volume_mm3(&self) -> f64 {
-        unimplemented!()
+        self.as_solid().volume_mm3()
     }
-    /// Closest surface point with its signed distance; exact for primitives.
-    pub fn closest(&self, _point: &Point3<f64>) -> Closest {
-        unimplemented!()
+
+    /// Outer surface, mm^2; see [`Solid::area_mm2`].
+    pub fn area_mm2(&self) -> f64 {
+        self.as_solid().area_mm2()
     }
-    /// A closed mesh whose surface lies within `chord_mm` of the true one.
-    pub fn tessellate(&self, _chord_mm: f64) -> Mesh {
-        unimplemented!()
+
+    /// Centre of mass at one density throughout; see [`Solid::center_of_mass`].
+    pub fn center_of_mass(&self) -> Point3<f64> {
+        self.as_solid().center_of_mass()
     }
-    /// The pieces of which the solid is the union. A closed mesh gives its triangles (its surface)
-    /// and is asked for its inside apart.
+
+    /// Closest surface point with its signed distance; see [`Solid::closest`].
+    pub fn closest(&self, point: &Point3<f64>) -> Closest {
+        self.as_solid().closest(point)
+    }
+
+    /// A closed mesh within `chord_mm` of the true surface; see [`Solid::tessellate`].
+    pub fn tessellate(&self, chord_mm: f64) -> Mesh {
+        self.as_solid().tessellate(chord_mm)
+    }
+
+    /// The pieces of which the solid is the union; see [`Solid::pieces`].
     pub fn pieces(&self) -> Vec<Piece> {
-        unimplemented!()
+        self.as_solid().pieces()
     }
 }

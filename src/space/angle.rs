@@ -90,11 +90,7 @@ impl Angle {
 /// Degrees with as many decimals as asked for (one unless told): `{:.2}` gives `22.50 deg`.
 impl fmt::Display for Angle {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let decimals = f.precision().unwrap_or(1);
-        let scale = 10f64.powi(decimals as i32);
-        let deg = self.deg();
-        let shown = if (deg * scale).round() == 0.0 { 0.0 } else { deg };
-        write!(f, "{shown:.decimals$} deg")
+        write!(f, "{} deg", number::shown(self.deg(), f.precision().unwrap_or(1)))
     }
 }
 

@@ -39,6 +39,17 @@ impl LengthUnit {
         }
     }
 
+    /// Millimetres in one of this unit as a ratio of whole numbers, which doubles hold exactly.
+    pub(super) const fn mm_ratio(self) -> (f64, f64) {
+        match self {
+            LengthUnit::Millimetre => (1.0, 1.0),
+            LengthUnit::Centimetre => (10.0, 1.0),
+            LengthUnit::Metre => (1000.0, 1.0),
+            LengthUnit::Inch => (254.0, 10.0),
+            LengthUnit::Foot => (3048.0, 10.0),
+        }
+    }
+
     /// The unit that a word or mark names: `mm`, `cm`, `m`, `in`, `"`, `ft`, `'` and long forms.
     pub fn from_word(word: &str) -> Option<Self> {
         Some(match word {
@@ -63,7 +74,8 @@ impl Length {
 
     /// From inches; 1 in is 25.4 mm exactly (source: NIST SP 811, appendix B).
     pub const fn from_inches(inches: f64) -> Self {
-        Length { mm: inches * 25.4 }
+        // By way of whole numbers: 3 * 254 / 10 is the double nearest to 76.2, 3 * 25.4 is not.
+        Length { mm: inches * 254.0 / 10.0 }
     }
 
     /// In millimetres.
@@ -114,12 +126,7 @@ impl Length {
 /// Millimetres with as many decimals as asked for (one unless told): `{:.2}` gives `12.70 mm`.
 impl fmt::Display for Length {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let decimals = f.precision().unwrap_or(1);
-        // A rounded negative zero would read as "-0.0 mm".
-        let scale = 10f64.powi(decimals as i32);
-        let shown = (self.mm * scale).round() / scale;
-        let shown = if shown == 0.0 { 0.0 } else { self.mm };
-        write!(f, "{shown:.decimals$} mm")
+        write!(f, "{} mm", number::shown(self.mm, f.precision().unwrap_or(1)))
     }
 }
 
@@ -155,5 +162,17 @@ impl Div<f64> for Length {
     type Output = Self;
     fn div(self, divisor: f64) -> Self {
         Length { mm: self.mm / divisor }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn whole_inches_are_the_nearest_doubles() {
+        for (inches, want_mm) in [(3.0, 76.2), (0.125, 3.175), (-11.0, -279.4), (86.0, 2184.4)] {
+            assert_eq!(Length::from_inches(inches).mm(), want_mm, "{inches} in");
+        }
     }
 }

@@ -76,10 +76,11 @@ pub(super) fn parse_length(text: &str, bare: LengthUnit) -> Result<f64, Quantity
         });
     }
     let magnitude = match (terms.as_slice(), units.as_slice()) {
-        ([one], [unit]) => one.scaled(unit.unwrap_or(bare).mm()),
+        ([one], [unit]) => one.scaled(unit.unwrap_or(bare).mm_ratio()),
         // `7' 2` is read as shops write it: the bare rest of feet is inches.
         ([feet, inches], [Some(LengthUnit::Foot), None | Some(LengthUnit::Inch)]) => {
-            feet.scaled(LengthUnit::Foot.mm()) + inches.scaled(LengthUnit::Inch.mm())
+            let (times, over) = LengthUnit::Inch.mm_ratio();
+            (feet.scaled((12.0, 1.0)) + inches.scaled((1.0, 1.0))) * times / over
         }
         _ => return Err(QuantityError::MixedUnits { text: text.to_owned() }),
     };
@@ -103,11 +104,20 @@ pub(super) fn parse_angle(text: &str) -> Result<f64, QuantityError> {
     };
     // Through degrees, so that `90` and `1/4 turn` give the same bits.
     let rad = match unit {
-        AngleUnit::Degree => term.scaled(1.0).to_radians(),
-        AngleUnit::Turn => term.scaled(360.0).to_radians(),
-        other => term.scaled(other.rad()),
+        AngleUnit::Degree => term.scaled((1.0, 1.0)).to_radians(),
+        AngleUnit::Turn => term.scaled((360.0, 1.0)).to_radians(),
+        other => term.scaled((other.rad(), 1.0)),
     };
     grammar.finite(sign * rad)
+}
+
+/// A number with so many decimals, and no minus sign before nothing (`-0.0`).
+pub(super) fn shown(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(bare) if bare.bytes().all(|byte| matches!(byte, b'0' | b'.')) => bare.to_owned(),
+        _ => text,
+    }
 }
 
 /// A number and the unit word after it (empty when there is none).
@@ -118,9 +128,11 @@ struct Term<'a> {
 }
 
 impl Term<'_> {
-    /// Multiplies before dividing, so that `1/8 in` is exactly 3.175 mm.
-    fn scaled(&self, by: f64) -> f64 {
-        self.whole * by + self.over.map_or(0.0, |(above, below)| above * by / below)
+    /// Times a ratio of whole numbers. Multiplies all before the one division, so that `3/16 in` is the
+    /// double nearest to 4.7625 mm: 3 * 254 / (16 * 10), where 3 * 25.4 / 16 is not.
+    fn scaled(&self, (times, over): (f64, f64)) -> f64 {
+        let (above, below) = self.over.unwrap_or((0.0, 1.0));
+        (self.whole * below + above) * times / (below * over)
     }
 }
 
@@ -149,7 +161,12 @@ impl<'a> Grammar<'a> {
             terms.push(term);
             // `5'-6"`: the stroke after a unit joins, it does not subtract.
             rest = after.trim_start();
-            rest = rest.strip_prefix('-').unwrap_or(rest).trim_start();
+            // With nothing after it, it is a slip of the pen and is met as one.
+            if let Some(joined) =
+                rest.strip_prefix('-').map(str::trim_start).filter(|joined| !joined.is_empty())
+            {
+                rest = joined;
+            }
         }
         Ok((sign, terms))
     }
@@ -185,7 +202,10 @@ impl<'a> Grammar<'a> {
             _ => rest.find(|c: char| !c.is_alphabetic()).unwrap_or(rest.len()),
         };
         term.unit = &rest[..length];
-        Ok((term, &rest[length..]))
+        // `3 in.`: units are often written as abbreviations.
+        let after = &rest[length..];
+        let spelled = term.unit.starts_with(|c: char| c.is_alphabetic());
+        Ok((term, if spelled { after.strip_prefix('.').unwrap_or(after) } else { after }))
     }
 
     /// Digits with at most one point and an exponent; no sign.

@@ -1,1 +1,35 @@
-//! (Skeleton.)
+//! Surveys: from tape and probe readings to features with known uncertainty.
+//!
+//! Text and numbers in, answers out. [`read_survey_csv`] reads the rows and solves the tape
+//! network; [`align_three_two_one`] and [`align_best_fit`] bring a survey into vehicle axes;
+//! the `fit_...` functions turn readings into planes, lines, circles, spheres, cylinders, cones
+//! and boxes, each with its residuals and covariance. Leaves to others: scenes, scans and meshes,
+//! and what a fitted feature becomes as a body.
+//!
+//! ```text
+//! csv -> network -> mark          align -> mark, fit          uncertainty
+//! ```
+
+pub mod align;
+pub mod csv;
+pub mod fit;
+mod levenberg;
+mod mark;
+pub mod network;
+#[cfg(test)]
+mod test_noise;
+pub mod uncertainty;
+
+pub use align::{
+    AlignError, Alignment, BestFit, DatumLine, DatumOrigin, DatumPlane, DatumSide, MarkPair, align_best_fit,
+    align_three_two_one,
+};
+pub use csv::{SurveyError, SurveyErrors, SurveyFault, read_survey_bytes, read_survey_csv};
+pub use fit::{
+    BoxFit, BoxOptions, CircleFit, ConeFit, CylinderFit, FitError, FitOptions, FitPlacement, FitQuality,
+    LineFit, PlaneFit, Reading, SphereFit, Tip, fit_box, fit_box_with, fit_circle, fit_circle_with, fit_cone,
+    fit_cone_with, fit_cylinder, fit_cylinder_with, fit_line, fit_line_with, fit_plane, fit_plane_with,
+    fit_sphere, fit_sphere_with,
+};
+pub use mark::{Mark, MarkSource, SurveyTable};
+pub use network::{NetworkError, NetworkSolution, TapeReading, solve_network};

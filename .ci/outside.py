@@ -1,0 +1,251 @@
+"""Judges our answers with general-purpose libraries: coal, trimesh, scipy, numpy.
+
+Usage: python outside.py FOLDER, the folder in which tests/outside.rs left its cases.
+Prints one line a kind of case and `N passed, N failed`; exits 1 when any case fails.
+"""
+import json
+import sys
+from pathlib import Path
+
+import coal
+import numpy as np
+import trimesh
+from scipy.optimize import least_squares
+
+FOLDER = Path(sys.argv[1])
+
+
+def cases(name):
+    with open(FOLDER / name) as file:
+        head = json.loads(file.readline())
+        print(f"{name}: seed {head['seed']}")
+        for line in file:
+            yield json.loads(line)
+
+
+def rotation(pose):
+    x, y, z, w = pose["quaternion_xyzw"]
+    return np.array([
+        [1 - 2 * (y * y + z * z), 2 * (x * y - z * w), 2 * (x * z + y * w)],
+        [2 * (x * y + z * w), 1 - 2 * (x * x + z * z), 2 * (y * z - x * w)],
+        [2 * (x * z - y * w), 2 * (y * z + x * w), 1 - 2 * (x * x + y * y)],
+    ])
+
+
+def support(shape, directions):
+    """Support function of a convex shape in its own frame; closed forms. directions: (n, 3) unit rows."""
+    d = np.atleast_2d(directions)
+    flat = np.hypot(d[:, 0], d[:, 1])
+    kind = shape["kind"]
+    if kind == "ball":
+        return np.full(len(d), shape["radius"])
+    if kind == "block":
+        return np.abs(d) @ (np.array(shape["size"]) / 2)
+    if kind == "cylinder":
+        return shape["radius"] * flat + shape["length"] / 2 * np.abs(d[:, 2])
+    if kind == "capsule":
+        return shape["radius"] + shape["core"] / 2 * np.abs(d[:, 2])
+    if kind == "frustum":
+        half = shape["length"] / 2
+        return np.maximum(shape["bottom"] * flat - half * d[:, 2], shape["top"] * flat + half * d[:, 2])
+    return (d @ np.array(shape["points"]).T).max(axis=1)
+
+
+def gap_along(case, turn, at, normals):
+    """How far apart the two are along each direction: no gap is smaller than the greatest of these, and
+    no overlap deeper than the least amount below zero."""
+    n = np.atleast_2d(normals)
+    return n @ at - support(case["fixed"], n) - support(case["moving"], -n @ turn)
+
+
+def coal_shape(shape):
+    kind = shape["kind"]
+    if kind == "ball":
+        return coal.Sphere(shape["radius"])
+    if kind == "block":
+        return coal.Box(*shape["size"])
+    if kind == "cylinder":
+        return coal.Cylinder(shape["radius"], shape["length"])
+    if kind == "capsule":
+        return coal.Capsule(shape["radius"], shape["core"])
+    return None
+
+
+def coal_mesh(mesh):
+    model = coal.BVHModelOBBRSS()
+    triangles = mesh["triangles"]
+    model.beginModel(len(triangles), len(mesh["vertices"]))
+    vertices = coal.StdVec_Vec3s()
+    for vertex in mesh["vertices"]:
+        vertices.append(np.array(vertex))
+    faces = coal.StdVec_Triangle()
+    for triangle in triangles:
+        faces.append(coal.Triangle(*triangle))
+    model.addSubModel(vertices, faces)
+    model.endModel()
+    return model
+
+
+def transform(pose):
+    return coal.Transform3s(rotation(pose), np.array(pose["at"]))
+
+
+def coal_distance(one, other, pose):
+    request, result = coal.DistanceRequest(), coal.DistanceResult()
+    return coal.distance(one, coal.Transform3s(), other, transform(pose), request, result)
+
+
+def coal_touches(one, other, pose):
+    request, result = coal.CollisionRequest(), coal.CollisionResult()
+    return coal.collide(one, coal.Transform3s(), other, transform(pose), request, result) > 0
+
+
+def inside(mesh, point):
+    """Whether a point lies in a closed mesh: its triangles' solid angles add up to a whole sphere.
+
+    Formula: van Oosterom & Strackee 1983, IEEE Trans. Biomed. Eng. 30:125 (from memory).
+    """
+    corners = np.array(mesh["vertices"])[np.array(mesh["triangles"])] - point
+    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
+    la, lb, lc = (np.linalg.norm(v, axis=1) for v in (a, b, c))
+    over = np.einsum("ij,ij->i", a, np.cross(b, c))
+    under = la * lb * lc + (a * b).sum(1) * lc + (b * c).sum(1) * la + (c * a).sum(1) * lb
+    return abs(2 * np.arctan2(over, under).sum()) > 2 * np.pi
+
+
+def contained(case):
+    """Whether either mesh of a case holds the other's first vertex."""
+    turn, at = rotation(case["fixed_from_moving"]), np.array(case["fixed_from_moving"]["at"])
+    first = [np.array(case[name]["vertices"][0]) for name in ("fixed", "moving")]
+    return inside(case["fixed"], turn @ first[1] + at) or inside(case["moving"], turn.T @ (first[0] - at))
+
+
+class Tally:
+    def __init__(self, name):
+        self.name, self.passed, self.failed, self.worst = name, 0, 0, 0.0
+
+    def judge(self, case, off, limit, why):
+        self.worst = max(self.worst, off / limit)
+        if off <= limit:
+            self.passed += 1
+        else:
+            self.failed += 1
+            if self.failed <= 5:
+                print(f"  FAILED {self.name} case {case}: {why} (off {off:.3g}, allowed {limit:.3g})")
+
+    def close(self):
+        print(f"  {self.name}: {self.passed} passed, {self.failed} failed; worst used {self.worst:.2f} of its tolerance")
+
+
+def convex():
+    """12 000 convex pairs: by duality (closed-form supports), and by coal where it has the shape."""
+    proof, peer, depth = Tally("gap by supports"), Tally("gap by coal"), Tally("depth by directions")
+    rng = np.random.default_rng(7)
+    directions = rng.normal(size=(2000, 3))
+    directions /= np.linalg.norm(directions, axis=1, keepdims=True)
+    for case in cases("convex.jsonl"):
+        answer = case["answer"]
+        gap, normal = answer["gap"], np.array(answer["normal"])
+        turn, at = rotation(case["fixed_from_moving"]), np.array(case["fixed_from_moving"]["at"])
+        on_fixed, on_moving = np.array(answer["on_fixed"]), np.array(answer["on_moving"])
+        # The bodies are this far apart along the normal, and the witness points no further: both are proved.
+        along = gap_along(case, turn, at, normal)[0]
+        proof.judge(case["case"], abs(along - gap), 1e-6, f"gap {gap}, supports say {along}")
+        apart = (on_moving - on_fixed) @ normal
+        proof.judge(case["case"], abs(apart - gap), 1e-6, f"witness points are {apart} apart, gap {gap}")
+        # Witness points lie in their bodies: no direction has them outside.
+        out_fixed = (directions @ on_fixed - support(case["fixed"], directions)).max()
+        local = turn.T @ (on_moving - at)
+        out_moving = (directions @ local - support(case["moving"], directions)).max()
+        proof.judge(case["case"], max(out_fixed, out_moving, 0.0), 1e-6, "a witness point lies outside its body")
+        if gap < 0:
+            # No direction parts them by less than the depth.
+            best = gap_along(case, turn, at, directions).max()
+            depth.judge(case["case"], max(best - gap, 0.0), 1e-6, f"depth {-gap}, but {-best} parts them")
+        one, other = coal_shape(case["fixed"]), coal_shape(case["moving"])
+        if one is not None and other is not None:
+            theirs = coal_distance(one, other, case["fixed_from_moving"])
+            # Its own tolerance is 1e-6 relative on round shapes; the proof above is the tight judge.
+            peer.judge(case["case"], abs(theirs - gap), 1e-4, f"gap {gap}, coal {theirs}")
+    return [proof, peer, depth]
+
+
+def tessellated():
+    """Bent and pierced solids against coal on their tessellations, within the stated chord error."""
+    gaps, contact, volume = Tally("gap of tessellations"), Tally("contact of tessellations"), Tally("volume")
+    for case in cases("tessellated.jsonl"):
+        gap, chord = case["answer"]["gap"], case["chord"]
+        one, other = coal_mesh(case["fixed"]), coal_mesh(case["moving"])
+        if gap > 2 * chord:
+            theirs = coal_distance(one, other, case["fixed_from_moving"])
+            gaps.judge(case["case"], abs(theirs - gap), 2 * chord, f"gap {gap}, coal {theirs}")
+        elif gap < -2 * chord:
+            meet = coal_touches(one, other, case["fixed_from_moving"]) or contained(case)
+            contact.judge(case["case"], 0.0 if meet else 1.0, 0.5, f"depth {-gap}, yet coal finds no contact")
+        for name in ("fixed", "moving"):
+            mesh = trimesh.Trimesh(case[name]["vertices"], case[name]["triangles"], process=False)
+            volume.judge(case["case"], 0.0 if mesh.is_watertight else 1.0, 0.5, "the tessellation is not watertight")
+            off = abs(mesh.volume - case[name]["volume"])
+            volume.judge(case["case"], off, mesh.area * chord, f"volume {case[name]['volume']}, trimesh {mesh.volume}")
+    return [gaps, contact, volume]
+
+
+def meshes():
+    """Mesh pairs against coal, to rounding."""
+    gaps, contact = Tally("mesh gap by coal"), Tally("mesh contact by coal")
+    for case in cases("meshes.jsonl"):
+        gap = case["answer"]["gap"]
+        one, other = coal_mesh(case["fixed"]), coal_mesh(case["moving"])
+        touches = coal_touches(one, other, case["fixed_from_moving"])
+        if gap > 0:
+            theirs = coal_distance(one, other, case["fixed_from_moving"])
+            gaps.judge(case["case"], abs(theirs - gap), 1e-6, f"gap {gap}, coal {theirs}")
+            contact.judge(case["case"], 1.0 if touches else 0.0, 0.5, f"gap {gap}, yet coal finds contact")
+        else:
+            meet = touches or contained(case)
+            contact.judge(case["case"], 0.0 if meet else 1.0, 0.5, f"depth {-gap}, yet coal finds no contact")
+    return [gaps, contact]
+
+
+RESIDUALS = {
+    "plane": (lambda p, x: (x - p[:3]) @ (p[3:6] / np.linalg.norm(p[3:6])), 6),
+    "sphere": (lambda p, x: np.linalg.norm(x - p[:3], axis=1) - p[3], 4),
+    "cylinder": (lambda p, x: np.linalg.norm(np.cross(x - p[:3], p[3:6] / np.linalg.norm(p[3:6])), axis=1) - p[6], 7),
+}
+
+
+def fits():
+    """Random fits against scipy's least squares, started at our answer and at the truth."""
+    tallies = {kind: Tally(f"{kind} fit by scipy") for kind in RESIDUALS}
+    for case in cases("fits.jsonl"):
+        residual, _ = RESIDUALS[case["kind"]]
+        points, ours, sigma = np.array(case["points"]), np.array(case["answer"]), np.array(case["sigma"])
+        weigh = lambda p: residual(p, points) / sigma
+        theirs = least_squares(weigh, case["truth"], xtol=1e-15, ftol=1e-15, gtol=1e-15, x_scale="jac", method="lm" if len(points) >= len(ours) else "trf")
+        cost = float((weigh(ours) ** 2).sum())
+        best = 2 * theirs.cost
+        tallies[case["kind"]].judge(case["case"], max(cost - best, 0.0), 1e-8 * max(best, 1.0), f"sum of squares {cost}, scipy {best}")
+        # The same surface: both put every point equally far off.
+        off = np.abs(residual(ours, points) - residual(theirs.x, points)).max()
+        flipped = np.abs(residual(ours, points) + residual(theirs.x, points)).max()
+        tallies[case["kind"]].judge(case["case"], min(off, flipped), 1e-6, "the fitted surfaces differ")
+    return list(tallies.values())
+
+
+def main():
+    tallies = []
+    for part in (convex, tessellated, meshes, fits):
+        part_tallies = part()
+        for tally in part_tallies:
+            tally.close()
+        tallies += part_tallies
+    idle = [tally.name for tally in tallies if tally.passed + tally.failed == 0]
+    for name in idle:
+        print(f"  FAILED {name}: no case was judged")
+    passed, failed = sum(t.passed for t in tallies), sum(t.failed for t in tallies) + len(idle)
+    print(f"{passed} passed, {failed} failed")
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

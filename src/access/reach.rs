@@ -1,0 +1,95 @@
+//! Whether an arm is long enough: the shortest way that is wide enough.
+
+use nalgebra::Point3;
+
+use super::corridor::length_mm;
+use super::outside::axis_of;
+use super::{AccessError, CorridorPoint, CorridorSearch};
+
+/// Whether an arm reaches.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Reaches {
+    /// There is a way no longer than the arm, wide enough all along: proved.
+    Yes,
+    /// The point is farther from the shoulder than the arm is long, or no way is wide enough: proved.
+    No,
+    /// The shortest way found is longer than the arm; a shorter one was not ruled out.
+    NotProved,
+}
+
+/// The shortest way found from a shoulder to a point, wide enough all along.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reach {
+    /// Whether the arm reaches.
+    pub reaches: Reaches,
+    /// No way is shorter, mm: the straight line from shoulder to point.
+    pub straight_mm: f64,
+    /// Length of the way found, shoulder to entry to point, mm; none when there is none.
+    pub length_mm: Option<f64>,
+    /// From the entry to where the ball touches the point. It is pulled taut; its width is proved.
+    pub path: Vec<CorridorPoint>,
+}
+
+impl CorridorSearch<'_> {
+    /// Whether an arm from `shoulder` reaches the point through a corridor `width_mm` wide.
+    ///
+    /// The way counts from the shoulder straight to the entry in an open side that faces it, along
+    /// the corridor, and on to the point itself. Beyond the open side nothing is in the way. The
+    /// arm bends freely: an elbow's own length is not considered.
+    ///
+    /// # Errors
+    /// A number out of its range; no open side that faces the shoulder.
+    pub fn reach(
+        &mut self,
+        shoulder: &Point3<f64>,
+        arm_mm: f64,
+        width_mm: f64,
+    ) -> Result<Reach, AccessError> {
+        AccessError::finite_point("a coordinate of the shoulder", shoulder)?;
+        AccessError::in_range("the arm's length, mm,", arm_mm, 1.0..=1e5, "1 mm to 100 m")?;
+        AccessError::in_range(
+            "the width asked for, mm,",
+            width_mm,
+            0.1..=self.ask.cap_mm,
+            "0.1 mm to the cap",
+        )?;
+        let outside = self.ask.outside.clone();
+        let sides = outside.facing(shoulder);
+        if sides.is_empty() {
+            return Err(AccessError::ShoulderBehind { x: shoulder.x, y: shoulder.y, z: shoulder.z });
+        }
+        let target = self.ask.target;
+        let straight_mm = (target - shoulder).norm();
+        let bay = outside.bay;
+        // Toward the shoulder, the entry slides on its own side of the bay.
+        let slide = |entry: &Point3<f64>, next: &Point3<f64>| {
+            for side in &sides {
+                let (axis, at_max) = axis_of(*side);
+                let plane = if at_max { bay.max[axis] } else { bay.min[axis] };
+                let run = next[axis] - shoulder[axis];
+                if entry[axis] == plane && run != 0.0 {
+                    let share = ((plane - shoulder[axis]) / run).clamp(0.0, 1.0);
+                    let mut slid = bay.nearest(&(shoulder + (next - shoulder) * share));
+                    slid[axis] = plane;
+                    return slid;
+                }
+            }
+            *entry
+        };
+        let way = self.taut_way(0.5 * width_mm, &sides, &|out| (out - shoulder).norm(), &slide);
+        let Some(path) = way else {
+            let reaches = if straight_mm > arm_mm { Reaches::No } else { Reaches::NotProved };
+            return Ok(Reach { reaches, straight_mm, length_mm: None, path: Vec::new() });
+        };
+        let way_mm =
+            length_mm(std::iter::once(shoulder).chain(path.iter().map(|point| &point.at)).chain([&target]));
+        let reaches = if straight_mm > arm_mm {
+            Reaches::No
+        } else if way_mm <= arm_mm {
+            Reaches::Yes
+        } else {
+            Reaches::NotProved
+        };
+        Ok(Reach { reaches, straight_mm, length_mm: Some(way_mm), path })
+    }
+}

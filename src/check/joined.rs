@@ -1,0 +1,65 @@
+//! Bodies declared fastened together: their gap is told, and must not be one.
+
+use crate::clearance;
+use crate::scene::Scene;
+use crate::space::Length;
+
+use super::pair::Ready;
+use super::uncertainty::{expanded, variance_along};
+use super::{Finding, Findings, JoinedPair, Place, Verdict};
+
+/// Fastened faces further apart than this (beyond U) are not fastened: common practice, no source.
+const GASKET: Length = Length::from_mm(2.0);
+
+pub(super) fn check(scene: &Scene, ready: &[Ready<'_>], findings: &mut Findings) {
+    let find = |name: &str| ready.iter().find(|ready| ready.body.name == name);
+    for joined in &scene.joined {
+        let (Some(one), Some(other)) = (find(&joined.one), find(&joined.other)) else { continue };
+        let first_from_second = one.body.world_from_body.inv_mul(&other.body.world_from_body);
+        let gap = clearance::gap(&one.shape, &other.shape, &first_from_second);
+        findings.joined.push(JoinedPair {
+            one: joined.one.clone(),
+            other: joined.other.clone(),
+            by: joined.by.clone(),
+            gap: gap.gap,
+        });
+        let world = &one.body.world_from_body;
+        let (on_first, on_second) = (world * gap.witness.on_fixed, world * gap.witness.on_moving);
+        let normal = world * gap.witness.normal;
+        let rest = crate::space::Pose::identity();
+        let uncertainty = expanded(
+            variance_along(&one.body.placement, &rest, &on_first, &normal)
+                + variance_along(&other.body.placement, &rest, &on_second, &normal),
+        );
+        if gap.gap - uncertainty > GASKET {
+            findings.list.push(Finding {
+                code: "joined",
+                verdict: Verdict::Short,
+                bodies: vec![joined.one.clone(), joined.other.clone()],
+                required: None,
+                actual: Some(gap.gap),
+                at_rest: None,
+                uncertainty: Some(uncertainty),
+                place: Some(Place { on_first, on_second, pose: "at rest".to_owned(), values: Vec::new() }),
+                rule: format!("joined by {}", joined.by),
+                because: format!(
+                    "fastened faces lie within {GASKET} of each other: common practice, no source"
+                ),
+                cure: None,
+                message: format!(
+                    "`{}` and `{}` are declared joined by {} but stand {} +/- {uncertainty} apart",
+                    joined.one, joined.other, joined.by, gap.gap
+                ),
+            });
+        }
+        if one.body.carrier != other.body.carrier {
+            findings.not_checked.push(format!(
+                "whether the joint of `{}` and `{}` takes the movement between `{}` and `{}`",
+                joined.one,
+                joined.other,
+                scene.carriers[one.body.carrier].name,
+                scene.carriers[other.body.carrier].name
+            ));
+        }
+    }
+}

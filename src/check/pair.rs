@@ -1,0 +1,242 @@
+//! One pair of bodies: its least gap over all movement, covers on, with its uncertainty.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use nalgebra::{Point3, Unit, Vector3};
+
+use crate::clearance::IndexedShape;
+use crate::motion::{Freedom, GapOver, GapOverUnder, Movement, Rider, gap_over, gap_over_under};
+use crate::scene::{Body, Scene};
+use crate::solid::Shape;
+use crate::space::{Angle, Bounds, Length};
+
+use super::uncertainty::{expanded, variance_along, worst_standard};
+use super::{Place, Verdict, decide};
+
+/// Width of the proved interval that every gap is narrowed to.
+pub const GAP_TOLERANCE: Length = Length::from_mm(0.01);
+
+/// Over which poses a gap is asked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Poses {
+    /// Carriers at rest.
+    Rest,
+    /// Every pose of every carrier.
+    Movement,
+}
+
+/// The least gap of a pair, covers on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PairGap {
+    /// Proved: no pose has less.
+    pub lower: Length,
+    /// Found at the worst pose; within [`GAP_TOLERANCE`] of `lower` when `settled`.
+    pub upper: Length,
+    /// Expanded uncertainty U (k = 2) of the gap at the worst place.
+    pub uncertainty: Length,
+    /// The worst place.
+    pub place: Place,
+    /// From the first body to the second at the worst place: the way to push the second.
+    pub normal: Unit<Vector3<f64>>,
+    /// False when the search budget ran out before the interval was narrow; the bounds still hold.
+    pub settled: bool,
+}
+
+impl PairGap {
+    /// The verdict against a least gap.
+    pub fn verdict(&self, least: Length) -> Verdict {
+        decide(self.lower, self.upper, self.uncertainty, least)
+    }
+}
+
+/// What is known of a pair against a limit.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Examined {
+    /// Proved clear even when the measurements are off by U.
+    Clear,
+    /// Near enough that the gap itself was needed.
+    Near(Box<PairGap>),
+}
+
+/// Trees over shapes, built once a shape however often its bodies move.
+#[derive(Debug, Default)]
+pub struct ShapeStore {
+    by_address: HashMap<usize, IndexedShape>,
+}
+
+impl ShapeStore {
+    /// The tree of a shape; built when first asked for.
+    pub fn indexed(&mut self, shape: &Arc<Shape>) -> IndexedShape {
+        // The tree holds its own Arc, so the address cannot be taken by another shape meanwhile.
+        let address = Arc::as_ptr(shape) as usize;
+        self.by_address.entry(address).or_insert_with(|| IndexedShape::new(Arc::clone(shape))).clone()
+    }
+}
+
+/// A body made ready for questions.
+pub(super) struct Ready<'a> {
+    pub body: &'a Body,
+    pub shape: IndexedShape,
+    /// World bounds over the whole movement, cover on.
+    pub swept: Bounds,
+    /// Upper bound on the body's share of any gap's standard uncertainty, mm.
+    pub worst_standard_mm: f64,
+}
+
+impl<'a> Ready<'a> {
+    pub fn new(scene: &Scene, body: &'a Body, store: &mut ShapeStore, poses: Poses) -> Self {
+        let at_rest = body.shape.bounds().moved(&body.world_from_body);
+        let swept = match poses {
+            Poses::Rest => at_rest,
+            Poses::Movement => swept_bounds(&scene.carriers[body.carrier].movement, &at_rest),
+        };
+        Ready {
+            body,
+            shape: store.indexed(&body.shape),
+            swept: swept.grown(body.cover.mm()),
+            worst_standard_mm: worst_standard(body),
+        }
+    }
+}
+
+/// Bounds that hold everything in `at_rest` through a whole movement.
+///
+/// A chain of freedoms moves a point by at most the sum of what each does to points within reach of it.
+fn swept_bounds(movement: &Movement, at_rest: &Bounds) -> Bounds {
+    let mut travel_mm = 0.0;
+    let mut swept = *at_rest;
+    for freedom in movement.freedoms.iter().rev() {
+        let step = match freedom {
+            Freedom::Slide { from_mm, to_mm, .. } => from_mm.abs().max(to_mm.abs()),
+            Freedom::Turn { axis, from_rad, to_rad } => {
+                let radius = swept.corners().iter().map(|c| axis.distance(c)).fold(0.0, f64::max);
+                let angle = from_rad.abs().max(to_rad.abs()).min(std::f64::consts::PI);
+                2.0 * radius * (angle / 2.0).sin()
+            }
+        };
+        travel_mm += step;
+        swept = at_rest.grown(travel_mm);
+    }
+    swept
+}
+
+/// The question about a pair, with everything that its answer depends on.
+pub(super) struct Pair<'a> {
+    pub scene: &'a Scene,
+    pub first: &'a Ready<'a>,
+    pub second: &'a Ready<'a>,
+    pub poses: Poses,
+}
+
+impl Pair<'_> {
+    /// Whether the pair is clear of `least` by its uncertainty; if that is not certain, its gap.
+    pub fn examine(&self, least: Length) -> Examined {
+        let covers = self.first.body.cover + self.second.body.cover;
+        let worst = self.first.worst_standard_mm.hypot(self.second.worst_standard_mm);
+        let need = least + Length::from_mm(super::uncertainty::COVERAGE * worst);
+        if self.first.swept.gap_mm(&self.second.swept) >= need.mm() {
+            return Examined::Clear;
+        }
+        // A hair over the limit, so that a gap that meets it exactly is measured, not argued about.
+        let limit = need + covers + GAP_TOLERANCE * 2.0;
+        let (fixed, moving) = self.movements();
+        match gap_over_under(
+            &self.rider(self.first, &fixed),
+            &self.rider(self.second, &moving),
+            limit,
+            GAP_TOLERANCE,
+        ) {
+            GapOverUnder::Clear { .. } => Examined::Clear,
+            GapOverUnder::Under(over) => Examined::Near(Box::new(self.told(&over))),
+        }
+    }
+
+    /// The gap, however great.
+    pub fn gap(&self) -> PairGap {
+        let (fixed, moving) = self.movements();
+        self.told(&gap_over(
+            &self.rider(self.first, &fixed),
+            &self.rider(self.second, &moving),
+            GAP_TOLERANCE,
+        ))
+    }
+
+    /// Two bodies of one carrier do not move against each other.
+    fn movements(&self) -> (Movement, Movement) {
+        let (first, second) = (self.first.body.carrier, self.second.body.carrier);
+        if self.poses == Poses::Rest || first == second {
+            (Movement::still(), Movement::still())
+        } else {
+            (self.scene.carriers[first].movement.clone(), self.scene.carriers[second].movement.clone())
+        }
+    }
+
+    fn rider<'r>(&self, ready: &'r Ready<'_>, movement: &'r Movement) -> Rider<'r> {
+        Rider { shape: &ready.shape, world_from_solid: &ready.body.world_from_body, movement }
+    }
+
+    fn told(&self, over: &GapOver) -> PairGap {
+        let covers = self.first.body.cover + self.second.body.cover;
+        let witness = &over.upper.witness;
+        let (first, second) = (self.first.body, self.second.body);
+        let pose_of =
+            |body: &Body, values: &[f64]| self.scene.carriers[body.carrier].movement.world_from_rest(values);
+        let variance = variance_along(
+            &first.placement,
+            &pose_of(first, &over.fixed_values),
+            &witness.on_fixed,
+            &witness.normal,
+        ) + variance_along(
+            &second.placement,
+            &pose_of(second, &over.moving_values),
+            &witness.on_moving,
+            &witness.normal,
+        );
+        let mut values = Vec::new();
+        for (body, at) in [(first, &over.fixed_values), (second, &over.moving_values)] {
+            if !at.is_empty() {
+                values.push((self.scene.carriers[body.carrier].name.clone(), at.clone()));
+            }
+        }
+        let on_cover = |point: Point3<f64>, by: Length| point + witness.normal.into_inner() * by.mm();
+        PairGap {
+            lower: over.lower - covers,
+            upper: over.upper.gap - covers,
+            uncertainty: expanded(variance),
+            place: Place {
+                on_first: on_cover(witness.on_fixed, first.cover),
+                on_second: on_cover(witness.on_moving, -second.cover),
+                pose: pose_words(self.scene, &values),
+                values,
+            },
+            normal: witness.normal,
+            settled: over.settled,
+        }
+    }
+}
+
+/// The pose of carriers in words: `engine rock +3.0 deg, bounce -4.0 mm`; `at rest` when nothing moves.
+pub fn pose_words(scene: &Scene, values: &[(String, Vec<f64>)]) -> String {
+    let mut said = Vec::new();
+    for (name, at) in values {
+        let Some(carrier) = scene.carriers.iter().find(|carrier| carrier.name == *name) else { continue };
+        let mut moved = Vec::new();
+        for ((freedom, word), value) in carrier.movement.freedoms.iter().zip(&carrier.freedom_words).zip(at) {
+            let (size, text) = match freedom {
+                Freedom::Turn { .. } => {
+                    let angle = Angle::from_rad(*value);
+                    (angle.deg(), format!("{word} {:+.1} deg", angle.deg()))
+                }
+                Freedom::Slide { .. } => (*value, format!("{word} {value:+.1} mm")),
+            };
+            if size.abs() >= 0.05 {
+                moved.push(text);
+            }
+        }
+        if !moved.is_empty() {
+            said.push(format!("{name} {}", moved.join(", ")));
+        }
+    }
+    if said.is_empty() { "at rest".to_owned() } else { said.join("; ") }
+}

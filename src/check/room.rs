@@ -1,0 +1,166 @@
+//! Room rules: the least gap of every pair over all movement, with its uncertainty.
+
+use rayon::prelude::*;
+
+use crate::clearance::IndexedShape;
+use crate::scene::{Body, Scene};
+use crate::space::Length;
+
+use super::cure;
+use super::pair::{Examined, Pair, Ready};
+use super::rules::{Asked, asked_of};
+use super::{CheckOptions, Cure, Finding, Findings, KeptPairs, PairGap, Poses, Verdict};
+
+/// A pair that must be examined, and what is asked of it.
+struct Question {
+    first: usize,
+    second: usize,
+    asked: Asked,
+}
+
+pub(super) fn check(scene: &Scene, ready: &[Ready<'_>], options: &CheckOptions, findings: &mut Findings) {
+    let mut questions = Vec::new();
+    for first in 0..ready.len() {
+        for second in first + 1..ready.len() {
+            let (one, other) = (ready[first].body, ready[second].body);
+            if is_joined(scene, one, other) {
+                findings.pairs.joined += 1;
+            } else if one.kept && other.kept && options.kept_pairs == KeptPairs::AsFound {
+                findings.pairs.kept += 1;
+            } else {
+                let asked = asked_of(scene, one, other);
+                let count =
+                    if asked.named { &mut findings.pairs.by_rule } else { &mut findings.pairs.by_default };
+                *count += 1;
+                questions.push(Question { first, second, asked });
+            }
+        }
+    }
+    // Collected in the order asked, so the answer does not depend on which thread was first.
+    let answers: Vec<Option<(PairGap, Verdict)>> = questions
+        .par_iter()
+        .map(|question| {
+            let pair = pair_of(scene, ready, question);
+            match pair.examine(question.asked.least) {
+                Examined::Clear => None,
+                Examined::Near(gap) => Some((*gap.clone(), gap.verdict(question.asked.least))),
+            }
+        })
+        .collect();
+    let mut found: Vec<(usize, Finding)> = Vec::new();
+    for (at, (question, answer)) in questions.iter().zip(answers).enumerate() {
+        match answer {
+            None | Some((_, Verdict::Clear)) => findings.pairs.clear += 1,
+            Some((gap, verdict)) => found.push((at, finding(scene, ready, question, &gap, verdict))),
+        }
+    }
+    found.sort_by(|(_, a), (_, b)| b.verdict.cmp(&a.verdict).then(margin(a).total_cmp(&margin(b))));
+    let sought = &found[..found.len().min(options.cures)];
+    let cures: Vec<Option<Cure>> = sought
+        .par_iter()
+        .map(|(at, _)| {
+            let question = &questions[*at];
+            cure::seek(&pair_of(scene, ready, question), question.asked.least, ready)
+        })
+        .collect();
+    let cures = cures.into_iter().chain(std::iter::repeat(None));
+    for ((_, finding), cure) in found.into_iter().zip(cures) {
+        findings.list.push(Finding { cure, ..finding });
+    }
+}
+
+fn margin(finding: &Finding) -> f64 {
+    match (finding.actual, finding.required) {
+        (Some(actual), Some(required)) => (actual - required).mm(),
+        _ => f64::NEG_INFINITY,
+    }
+}
+
+fn pair_of<'a>(scene: &'a Scene, ready: &'a [Ready<'a>], question: &Question) -> Pair<'a> {
+    Pair { scene, first: &ready[question.first], second: &ready[question.second], poses: Poses::Movement }
+}
+
+fn is_joined(scene: &Scene, one: &Body, other: &Body) -> bool {
+    scene.joined.iter().any(|joined| {
+        (joined.one == one.name && joined.other == other.name)
+            || (joined.one == other.name && joined.other == one.name)
+    })
+}
+
+fn finding(
+    scene: &Scene,
+    ready: &[Ready<'_>],
+    question: &Question,
+    gap: &PairGap,
+    verdict: Verdict,
+) -> Finding {
+    let (one, other) = (ready[question.first].body, ready[question.second].body);
+    let at_rest = (gap.place.pose != "at rest").then(|| rest_gap(ready, question, one, other));
+    let Asked { least, rule, because, .. } = &question.asked;
+    Finding {
+        code: "room",
+        verdict,
+        bodies: vec![one.name.clone(), other.name.clone()],
+        required: Some(*least),
+        actual: Some(gap.upper),
+        at_rest,
+        uncertainty: Some(gap.uncertainty),
+        place: Some(gap.place.clone()),
+        rule: rule.clone(),
+        because: because.clone(),
+        cure: None,
+        message: message(scene, one, other, gap, *least, verdict),
+    }
+}
+
+fn rest_gap(ready: &[Ready<'_>], question: &Question, one: &Body, other: &Body) -> Length {
+    let shape = |at: usize| -> &IndexedShape { &ready[at].shape };
+    let first_from_second = one.world_from_body.inv_mul(&other.world_from_body);
+    let gap = crate::clearance::gap(shape(question.first), shape(question.second), &first_from_second);
+    gap.gap - one.cover - other.cover
+}
+
+fn message(
+    scene: &Scene,
+    one: &Body,
+    other: &Body,
+    gap: &PairGap,
+    least: Length,
+    verdict: Verdict,
+) -> String {
+    let (a, b, u, pose) = (&one.name, &other.name, gap.uncertainty, &gap.place.pose);
+    match verdict {
+        Verdict::Touching => {
+            format!("`{a}` and `{b}` meet: they overlap by {} +/- {u} ({pose})", -gap.upper)
+        }
+        Verdict::Short if gap.upper.mm() <= 0.0 => {
+            format!("`{a}` and `{b}` have no room left ({} +/- {u}), {least} asked for ({pose})", gap.upper)
+        }
+        Verdict::Short => {
+            format!("`{a}` is {} +/- {u} from `{b}`, {least} asked for ({pose})", gap.upper)
+        }
+        Verdict::Undecided => {
+            let source = |body: &Body| body.placement.source.clone();
+            let weaker = weaker_of(scene, one, other, gap);
+            let how = match source(weaker) {
+                Some(source) => format!("measure `{}` (from `{source}`) more exactly to decide", weaker.name),
+                None => format!("place `{}` more exactly to decide", weaker.name),
+            };
+            format!("`{a}` is {} +/- {u} from `{b}`, {least} asked for: {how} ({pose})", gap.upper)
+        }
+        Verdict::Clear => format!("`{a}` is {} +/- {u} from `{b}` ({pose})", gap.upper),
+    }
+}
+
+/// The body whose place contributes more to the gap's uncertainty.
+fn weaker_of<'a>(scene: &Scene, one: &'a Body, other: &'a Body, gap: &PairGap) -> &'a Body {
+    let pose = |body: &Body| {
+        let carrier = &scene.carriers[body.carrier];
+        let values = gap.place.values.iter().find(|(name, _)| *name == carrier.name);
+        carrier.movement.world_from_rest(values.map_or(&[][..], |(_, values)| values))
+    };
+    let share = |body: &Body, point| {
+        super::uncertainty::variance_along(&body.placement, &pose(body), point, &gap.normal)
+    };
+    if share(one, &gap.place.on_first) >= share(other, &gap.place.on_second) { one } else { other }
+}

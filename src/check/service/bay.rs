@@ -1,0 +1,77 @@
+//! The bay as a hand meets it: hinges open, everything else at rest.
+
+use crate::access::{Bodies, Outside, StandingBody};
+use crate::check::pair::Ready;
+use crate::motion::Freedom;
+use crate::scene::Scene;
+use crate::space::{Bounds, Pose};
+
+/// Room beyond the outermost body that still counts as the bay, mm.
+const MARGIN_MM: f64 = 10.0;
+
+/// Obstacles in the order of the scene's bodies, and where the hand comes from.
+pub(super) struct Bay {
+    pub bodies: Bodies,
+    pub outside: Outside,
+    /// Each carrier's freedom values while servicing.
+    pub values: Vec<(String, Vec<f64>)>,
+}
+
+impl Bay {
+    pub fn of(scene: &Scene, ready: &[Ready<'_>]) -> Result<Self, crate::access::AccessError> {
+        let mut values = Vec::new();
+        let mut world_from_rest = Vec::new();
+        let mut hinged = Vec::new();
+        for carrier in &scene.carriers {
+            let at: Vec<f64> = carrier
+                .movement
+                .freedoms
+                .iter()
+                .zip(&carrier.freedom_words)
+                .map(|(freedom, word)| if word == "hinge" { open_end(freedom) } else { 0.0 })
+                .collect();
+            world_from_rest.push(carrier.movement.world_from_rest(&at));
+            hinged.push(carrier.freedom_words.iter().any(|word| word == "hinge"));
+            if at.iter().any(|value| *value != 0.0) {
+                values.push((carrier.name.clone(), at));
+            }
+        }
+        let list: Vec<StandingBody> = ready
+            .iter()
+            .map(|ready| StandingBody {
+                name: ready.body.name.clone(),
+                shape: ready.shape.clone(),
+                world_from_body: world_from_rest[ready.body.carrier] * ready.body.world_from_body,
+                cover_mm: ready.body.cover.mm(),
+            })
+            .collect();
+        let bodies = Bodies::new(list)?;
+        // What swings out of the way does not make the bay larger.
+        let bay = ready
+            .iter()
+            .enumerate()
+            .filter(|(_, ready)| !hinged[ready.body.carrier])
+            .fold(Bounds::EMPTY, |bay, (at, _)| bay.union(&bodies.bounds_of(at)));
+        Ok(Bay { bodies, outside: Outside::hood_open(bay.grown(MARGIN_MM)), values })
+    }
+
+    /// Numbers of bodies by name; names that are no body's are left out (the scene has judged them).
+    pub fn numbers(&self, names: &[String]) -> Vec<usize> {
+        names.iter().filter_map(|name| self.bodies.number(name)).collect()
+    }
+}
+
+/// The end of a hinge's range that is farther from rest.
+fn open_end(freedom: &Freedom) -> f64 {
+    let (from, to) = freedom.range();
+    if from.abs() > to.abs() { from } else { to }
+}
+
+/// Where the world stands for a body that is asked about at these values.
+pub(super) fn moved(scene: &Scene, carrier: usize, values: &[(String, Vec<f64>)]) -> Pose {
+    let carrier = &scene.carriers[carrier];
+    values
+        .iter()
+        .find(|(name, _)| *name == carrier.name)
+        .map_or_else(Pose::identity, |(_, at)| carrier.movement.world_from_rest(at))
+}

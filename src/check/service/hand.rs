@@ -1,0 +1,120 @@
+//! The way of the hand and the arm to a point.
+
+use nalgebra::Point3;
+
+use crate::access::{AccessError, CorridorAsk, CorridorSearch, Reaches, Served};
+use crate::check::pair::Ready;
+use crate::check::uncertainty::COVERAGE;
+use crate::check::{Verdict, decide};
+use crate::scene::{Scene, ServicePoint};
+use crate::space::Length;
+
+use super::bay::Bay;
+use super::point::Part;
+
+/// An opening at least this wide is a hand's, whose fingers go before it.
+const HAND_MM: f64 = 90.0;
+/// How far fingers stretch before a hand, and a fingertip before its own ball: common practice, no source.
+const FINGERS_MM: f64 = 80.0;
+const FINGERTIP_MM: f64 = 15.0;
+/// Widths beyond the opening by this much are all alike.
+const AMPLE_MM: f64 = 30.0;
+
+/// Judges the corridor against the opening, then the arm of every allowed standing place.
+pub(super) fn judge(
+    scene: &Scene,
+    ready: &[Ready<'_>],
+    bay: &Bay,
+    point: &ServicePoint,
+    at: &Point3<f64>,
+) -> Result<Vec<Part>, AccessError> {
+    let without = bay.numbers(&point.without);
+    let served = bay.bodies.number(&point.body);
+    let obstacles = match served {
+        Some(body) => bay.bodies.obstacles_at(at, body, Served::Absent, &without)?,
+        None => bay.bodies.obstacles(&without)?,
+    };
+    let opening = point.opening;
+    let touch_mm = if opening.mm() >= HAND_MM { FINGERS_MM } else { FINGERTIP_MM };
+    let ask = CorridorAsk {
+        touch_mm,
+        cap_mm: opening.mm() + AMPLE_MM,
+        ..CorridorAsk::new(*at, bay.outside.clone())
+    };
+    let mut search = CorridorSearch::new(&obstacles, &ask, served)?;
+    let corridor = search.widest();
+    let upper = Length::from_mm(corridor.upper_mm.min(ask.cap_mm));
+    let lower = Length::from_mm(corridor.lower_mm);
+    let narrow: Vec<usize> = match &corridor.narrowest {
+        Some(narrowest) if lower < opening => narrowest.bodies.clone(),
+        _ => corridor.shut_by.clone(),
+    };
+    let worst = |body: &usize| ready.get(*body).map_or(0.0, |ready| ready.worst_standard_mm);
+    // The width is set by two sides; their errors are taken as independent.
+    let shares = narrow.iter().take(2).map(worst).fold(0.0, f64::hypot);
+    let uncertainty = Length::from_mm(COVERAGE * shares);
+    let verdict = match decide(lower, upper, uncertainty, opening) {
+        // A narrow corridor touches nothing: it is short.
+        Verdict::Touching => Verdict::Short,
+        verdict => verdict,
+    };
+    let between: Vec<&str> =
+        narrow.iter().take(2).filter_map(|b| Some(bay.bodies.list().get(*b)?.name.as_str())).collect();
+    let between =
+        if between.is_empty() { String::new() } else { format!(" between {}", between.join(" and ")) };
+    let width =
+        if lower.mm() + 1e-9 >= ask.cap_mm { format!("at least {lower}") } else { format!("{upper}") };
+    let mut parts = vec![Part {
+        verdict,
+        required: Some(opening),
+        actual: Some(upper),
+        uncertainty: Some(uncertainty),
+        place: corridor.narrowest.as_ref().map(|narrowest| narrowest.at),
+        said: format!("the way in is {width} wide{between}, {opening} asked for"),
+    }];
+    if verdict != Verdict::Short {
+        parts.extend(reach(scene, point, &mut search, opening.min(lower))?);
+    }
+    Ok(parts)
+}
+
+/// Whether an arm from any allowed standing place reaches through a corridor of this width.
+fn reach(
+    scene: &Scene,
+    point: &ServicePoint,
+    search: &mut CorridorSearch<'_>,
+    width: Length,
+) -> Result<Option<Part>, AccessError> {
+    let allowed = |name: &String| point.from.is_empty() || point.from.contains(name);
+    let mut best: Option<(Verdict, Length, String)> = None;
+    for place in scene.standing.iter().filter(|place| allowed(&place.name)) {
+        let reach = match search.reach(&place.shoulder, place.reach.mm(), width.mm().max(1.0)) {
+            Ok(reach) => reach,
+            Err(AccessError::ShoulderBehind { .. }) => continue,
+            Err(error) => return Err(error),
+        };
+        let verdict = match reach.reaches {
+            Reaches::Yes => Verdict::Clear,
+            Reaches::NotProved => Verdict::Undecided,
+            Reaches::No => Verdict::Short,
+        };
+        let length = Length::from_mm(reach.length_mm.unwrap_or(reach.straight_mm));
+        let said = format!(
+            "from `{}` the arm must go {}{length}, its reach is {}",
+            place.name,
+            if reach.length_mm.is_none() { "over " } else { "" },
+            place.reach
+        );
+        if best.as_ref().is_none_or(|(known, _, _)| verdict < *known) {
+            best = Some((verdict, length, said));
+        }
+    }
+    Ok(best.map(|(verdict, _, said)| Part {
+        verdict,
+        required: None,
+        actual: None,
+        uncertainty: None,
+        place: None,
+        said,
+    }))
+}

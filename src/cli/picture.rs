@@ -1,0 +1,73 @@
+//! `baywright picture`: a scene and its findings drawn without a window.
+
+use std::path::PathBuf;
+
+use super::Exit;
+use super::fitted_out::SceneArgs;
+use super::said::Failure;
+
+/// Draw a scene and its findings to a PNG file, without a window
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Example: baywright picture my-bay/scene.yaml -o bay.png --finding 1")]
+pub struct Args {
+    #[command(flatten)]
+    scene: SceneArgs,
+    /// The PNG file to write.
+    #[arg(short, long, value_name = "FILE")]
+    output: PathBuf,
+    /// Fly to the finding of this number in the report of `check`.
+    #[arg(long, value_name = "NUMBER")]
+    finding: Option<usize>,
+    /// From where: front, rear, left, right, above, quarter-left or quarter-right.
+    #[arg(long, value_name = "SIDE")]
+    from: Option<String>,
+    /// Leave a body out; may be given again.
+    #[arg(long, value_name = "BODY")]
+    hide: Vec<String>,
+    /// See through a body; may be given again.
+    #[arg(long, value_name = "BODY")]
+    fade: Vec<String>,
+    /// Width and height in pixels.
+    #[arg(long, value_name = "WIDTHxHEIGHT", default_value = "1600x1000")]
+    size: String,
+}
+
+#[cfg(not(feature = "viewer"))]
+pub(super) fn run(_args: &Args) -> Result<Exit, Failure> {
+    Err(super::view::without_viewer())
+}
+
+#[cfg(feature = "viewer")]
+pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
+    use super::fitted_out::FittedOut;
+    use super::said::{Wrong, answer};
+    use crate::check::CheckOptions;
+    use crate::view::{PictureOptions, ViewFrom, picture};
+
+    let size = || {
+        let (width, height) = args.size.split_once('x')?;
+        Some((width.trim().parse().ok()?, height.trim().parse().ok()?))
+    };
+    let (width, height) = size().ok_or_else(|| {
+        Wrong::new(
+            format!("`{}` is not a size", args.size),
+            "write width x height in pixels: `--size 1600x1000`",
+        )
+    })?;
+    let from = args.from.as_deref().map(ViewFrom::from_word).transpose()?;
+    let mut ready = FittedOut::load(&args.scene.scene, args.scene.script.as_deref())?;
+    let findings = ready.check(&CheckOptions::default());
+    let options = PictureOptions {
+        width,
+        height,
+        from,
+        focus: args.finding,
+        hidden: args.hide.clone(),
+        faded: args.fade.clone(),
+        ..PictureOptions::default()
+    };
+    let drawn = picture(ready.scene(), &findings, &options)?;
+    drawn.save(&args.output)?;
+    answer(&format!("{}\n{}\n", args.output.display(), drawn.caption.join("\n")))?;
+    Ok(Exit::Clear)
+}

@@ -1,0 +1,92 @@
+//! What commands print and how they fail.
+
+use std::fmt;
+use std::io::{self, IsTerminal, Write};
+
+use clap::ValueEnum;
+use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme};
+
+use super::Exit;
+
+/// How an answer is written.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(super) enum Format {
+    /// For people: 80 columns, no colour needed.
+    #[default]
+    Text,
+    /// For programs: one stable, versioned document.
+    Json,
+}
+
+/// Why a command gave no answer: printed to stderr, exit code 2.
+pub(super) struct Failure(Box<dyn Diagnostic + Send + Sync + 'static>);
+
+impl<D: Diagnostic + Send + Sync + 'static> From<D> for Failure {
+    fn from(diagnostic: D) -> Self {
+        Failure(Box::new(diagnostic))
+    }
+}
+
+/// A plain failure: what is wrong and what to do.
+#[derive(Debug, thiserror::Error, Diagnostic)]
+#[error("{what}")]
+pub(super) struct Wrong {
+    what: String,
+    #[help]
+    cure: String,
+}
+
+impl Wrong {
+    pub fn new(what: impl fmt::Display, cure: impl fmt::Display) -> Self {
+        Wrong { what: what.to_string(), cure: cure.to_string() }
+    }
+}
+
+impl Failure {
+    /// Prints to stderr: each fault drawn with its offending line, coloured only on a terminal.
+    pub fn print(&self) -> Exit {
+        let faults: Vec<&dyn Diagnostic> = self.0.related().map(Iterator::collect).unwrap_or_default();
+        // Nobody is left to tell when stderr is closed.
+        if faults.is_empty() {
+            let _ = writeln!(io::stderr(), "{}", drawn(&*self.0));
+        } else {
+            for fault in &faults {
+                let _ = writeln!(io::stderr(), "{}\n", drawn(*fault));
+            }
+            let count =
+                if faults.len() == 1 { "1 fault".to_owned() } else { format!("{} faults", faults.len()) };
+            let _ = writeln!(io::stderr(), "{count}; nothing was done");
+        }
+        Exit::WrongInput
+    }
+}
+
+fn drawn(diagnostic: &dyn Diagnostic) -> String {
+    let theme = if io::stderr().is_terminal() {
+        GraphicalTheme::unicode()
+    } else {
+        GraphicalTheme::unicode_nocolor()
+    };
+    let mut text = String::new();
+    let handler = GraphicalReportHandler::new_themed(theme).with_width(100);
+    match handler.render_report(&mut text, diagnostic) {
+        Ok(()) => text.trim_end().to_owned(),
+        Err(_) => diagnostic.to_string(),
+    }
+}
+
+/// Writes an answer to stdout. A reader that closed the pipe early has what it wanted.
+pub(super) fn answer(text: &str) -> Result<(), Failure> {
+    match io::stdout().write_all(text.as_bytes()).and_then(|()| io::stdout().flush()) {
+        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
+            Err(Wrong::new(format!("the answer could not be written: {error}"), "free the place it goes to")
+                .into())
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Tells something beside the answer, on stderr.
+pub(super) fn aside(text: &str) {
+    let _ = writeln!(io::stderr(), "{text}");
+}

@@ -1,0 +1,47 @@
+//! `baywright view`: the 3D window.
+
+use super::Exit;
+use super::fitted_out::SceneArgs;
+use super::said::Failure;
+
+/// Open a window on a scene: walk round it, pick a finding and fly to it, rock the engine
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Example: baywright view demo-scenes/van/scene.yaml")]
+pub struct Args {
+    #[command(flatten)]
+    scene: SceneArgs,
+    /// Fly to the finding of this number in the report of `check`.
+    #[arg(long, value_name = "NUMBER")]
+    finding: Option<usize>,
+    /// Close after this many frames (for trying out a machine).
+    #[arg(long, value_name = "COUNT")]
+    frames: Option<usize>,
+}
+
+#[cfg(not(feature = "viewer"))]
+pub(super) fn run(_args: &Args) -> Result<Exit, Failure> {
+    Err(without_viewer())
+}
+
+/// Why a build without the viewer draws nothing.
+#[cfg(not(feature = "viewer"))]
+pub(super) fn without_viewer() -> Failure {
+    super::said::Wrong::new(
+        "this build has no viewer",
+        "build with the default features: `cargo build --release`; `check` and `reach` answer without it",
+    )
+    .into()
+}
+
+#[cfg(feature = "viewer")]
+pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
+    use super::fitted_out::FittedOut;
+    use crate::check::CheckOptions;
+    use crate::view::{WindowOptions, open_window_with};
+
+    let mut ready = FittedOut::load(&args.scene.scene, args.scene.script.as_deref())?;
+    let findings = ready.check(&CheckOptions::default());
+    let options = WindowOptions { focus: args.finding, frames: args.frames, ..WindowOptions::default() };
+    open_window_with(ready.scene(), &findings, &options)?;
+    Ok(Exit::Clear)
+}

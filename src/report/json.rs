@@ -1,0 +1,155 @@
+//! Findings as stable, versioned JSON.
+
+use nalgebra::{Point3, Vector3};
+use serde::Serialize;
+
+use crate::check::{Finding, Findings, PairCount, Verdict};
+use crate::scene::Scene;
+use crate::space::Length;
+
+use super::CAUTIONS;
+
+/// Name and version of the findings document; the number grows when a key changes its meaning or goes.
+pub const JSON_FORMAT: &str = "baywright-findings/1";
+
+#[derive(Serialize)]
+struct Document<'a> {
+    format: &'static str,
+    title: &'a str,
+    worst: Verdict,
+    bodies: usize,
+    pairs: PairCount,
+    findings: Vec<FindingJson<'a>>,
+    joined: Vec<JoinedJson<'a>>,
+    not_checked: &'a [String],
+    cautions: [&'static str; 4],
+}
+
+#[derive(Serialize)]
+struct FindingJson<'a> {
+    code: &'static str,
+    verdict: Verdict,
+    bodies: &'a [String],
+    required_mm: Option<f64>,
+    actual_mm: Option<f64>,
+    at_rest_mm: Option<f64>,
+    uncertainty_mm: Option<f64>,
+    place: Option<PlaceJson<'a>>,
+    rule: &'a str,
+    because: &'a str,
+    cure: Option<CureJson<'a>>,
+    message: &'a str,
+}
+
+#[derive(Serialize)]
+struct PlaceJson<'a> {
+    on_first_mm: [f64; 3],
+    on_second_mm: [f64; 3],
+    pose: &'a str,
+    carriers: Vec<CarrierJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct CarrierJson<'a> {
+    name: &'a str,
+    /// Radians for turns, millimetres for slides, in the scene's order.
+    values: Vec<f64>,
+}
+
+#[derive(Serialize)]
+struct CureJson<'a> {
+    body: &'a str,
+    shift_mm: [f64; 3],
+    proved: bool,
+}
+
+#[derive(Serialize)]
+struct JoinedJson<'a> {
+    bodies: [&'a str; 2],
+    by: &'a str,
+    gap_mm: f64,
+}
+
+/// Rounded to the nanometre: the last bits of a sum are nobody's measurement, and a document that is
+/// compared should not hold them.
+fn round(value: f64) -> f64 {
+    let rounded = (value * 1e6).round() / 1e6;
+    if rounded == 0.0 { 0.0 } else { rounded }
+}
+
+fn length(length: Length) -> f64 {
+    round(length.mm())
+}
+
+fn point(point: &Point3<f64>) -> [f64; 3] {
+    [round(point.x), round(point.y), round(point.z)]
+}
+
+fn vector(vector: &Vector3<f64>) -> [f64; 3] {
+    [round(vector.x), round(vector.y), round(vector.z)]
+}
+
+fn finding(finding: &Finding) -> FindingJson<'_> {
+    FindingJson {
+        code: finding.code,
+        verdict: finding.verdict,
+        bodies: &finding.bodies,
+        required_mm: finding.required.map(length),
+        actual_mm: finding.actual.map(length),
+        at_rest_mm: finding.at_rest.map(length),
+        uncertainty_mm: finding.uncertainty.map(length),
+        place: finding.place.as_ref().map(|place| PlaceJson {
+            on_first_mm: point(&place.on_first),
+            on_second_mm: point(&place.on_second),
+            pose: &place.pose,
+            carriers: place
+                .values
+                .iter()
+                .map(|(name, values)| CarrierJson {
+                    name,
+                    values: values.iter().map(|v| round(*v)).collect(),
+                })
+                .collect(),
+        }),
+        rule: &finding.rule,
+        because: &finding.because,
+        cure: finding.cure.as_ref().map(|cure| CureJson {
+            body: &cure.body,
+            shift_mm: vector(&cure.shift),
+            proved: cure.proved,
+        }),
+        message: &finding.message,
+    }
+}
+
+/// The findings as one JSON document, ending with a line break. Lengths in mm, rounded to 1e-6.
+pub fn findings_json(scene: &Scene, findings: &Findings) -> String {
+    let document = Document {
+        format: JSON_FORMAT,
+        title: &scene.title,
+        worst: findings.worst(),
+        bodies: scene.bodies.len(),
+        pairs: findings.pairs,
+        findings: findings.list.iter().map(finding).collect(),
+        joined: findings
+            .joined
+            .iter()
+            .map(|pair| JoinedJson {
+                bodies: [&pair.one, &pair.other],
+                by: &pair.by,
+                gap_mm: length(pair.gap),
+            })
+            .collect(),
+        not_checked: &findings.not_checked,
+        cautions: CAUTIONS,
+    };
+    super::json_text(&document)
+}
+
+/// A document as indented JSON with a last line break.
+pub(super) fn json_text(document: &impl Serialize) -> String {
+    // Our own plain structs with text keys: the only failure serde_json knows here cannot happen.
+    let mut text = serde_json::to_string_pretty(document).unwrap_or_default();
+    text.push('\n');
+    text
+}

@@ -1,0 +1,176 @@
+//! Findings as text that reads well in 80 columns without colour.
+
+use std::fmt::Write as _;
+
+use nalgebra::{Point3, Vector3};
+
+use crate::check::{Finding, Findings, Verdict};
+use crate::motion::Freedom;
+use crate::scene::Scene;
+use crate::space::{Angle, Direction, Length};
+
+use super::CAUTIONS;
+use super::table::{Set, item, table, wrapped};
+
+/// The report on a scene: what was asked, a table of findings worst first, each in full, what was not
+/// checked, cautions. Ends with a line break.
+pub fn findings_text(scene: &Scene, findings: &Findings) -> String {
+    let mut out = String::new();
+    // Writing to a String cannot fail.
+    let _ = writeln!(out, "{}\n{}", wrapped(&scene.title, 0), wrapped(&scene_line(scene), 0));
+    let _ = writeln!(out);
+    if findings.list.is_empty() {
+        let _ = writeln!(out, "No findings: everything examined is clear.");
+    } else {
+        let rows: Vec<Vec<String>> = findings.list.iter().enumerate().map(row).collect();
+        let heads = [
+            ("#", Set::Right),
+            ("verdict", Set::Left),
+            ("what", Set::Left),
+            ("gap", Set::Right),
+            ("need", Set::Right),
+            ("U", Set::Right),
+            ("worst at", Set::Left),
+        ];
+        let _ = writeln!(out, "{}", table(&heads, 2, &rows));
+        let _ = writeln!(out, "  lengths in mm; U: expanded uncertainty, k = 2; negative gap: overlap depth");
+    }
+    let _ = writeln!(out, "\n{}\n", wrapped(&summary(findings), 0));
+    for (at, finding) in findings.list.iter().enumerate() {
+        if finding.verdict != Verdict::Clear {
+            let _ = writeln!(out, "{}", in_full(at + 1, finding));
+        }
+    }
+    if !findings.joined.is_empty() {
+        let _ = writeln!(out, "Declared joined, so not judged (gap as measured, mm):");
+        for pair in &findings.joined {
+            let told = format!("{} / {}: {:.1} by {}", pair.one, pair.other, tidy(pair.gap), pair.by);
+            let _ = writeln!(out, "{}", item("  -", 4, &told));
+        }
+        let _ = writeln!(out);
+    }
+    let _ = writeln!(out, "Not checked:");
+    for line in &findings.not_checked {
+        let _ = writeln!(out, "{}", item("  -", 4, line));
+    }
+    let _ = writeln!(out, "\nCautions:");
+    for line in CAUTIONS {
+        let _ = writeln!(out, "{}", item("  -", 4, line));
+    }
+    out
+}
+
+fn scene_line(scene: &Scene) -> String {
+    let mut said = vec![format!("{} bodies", scene.bodies.len())];
+    for carrier in &scene.carriers {
+        let moves: Vec<String> = carrier
+            .movement
+            .freedoms
+            .iter()
+            .zip(&carrier.freedom_words)
+            .map(|(freedom, word)| match freedom {
+                Freedom::Turn { from_rad, to_rad, .. } => {
+                    let deg = |rad: f64| Angle::from_rad(rad).deg();
+                    format!("{word} {:+.1} to {:+.1} deg", deg(*from_rad), deg(*to_rad))
+                }
+                Freedom::Slide { from_mm, to_mm, .. } => format!("{word} {from_mm:+.1} to {to_mm:+.1} mm"),
+            })
+            .collect();
+        if !moves.is_empty() {
+            said.push(format!("{} {}", carrier.name, moves.join(", ")));
+        }
+    }
+    said.join("; ")
+}
+
+fn row((at, finding): (usize, &Finding)) -> Vec<String> {
+    let short = |length: Option<Length>| length.map_or_else(|| "-".to_owned(), |l| format!("{:.1}", tidy(l)));
+    vec![
+        (at + 1).to_string(),
+        finding.verdict.word().to_owned(),
+        what(finding),
+        short(finding.actual),
+        short(finding.required),
+        short(finding.uncertainty),
+        finding.place.as_ref().map_or_else(|| "-".to_owned(), |place| place.pose.clone()),
+    ]
+}
+
+fn what(finding: &Finding) -> String {
+    match finding.code {
+        "room" => finding.bodies.join(" / "),
+        code => format!("{code}: {}", finding.bodies.join(" / ")),
+    }
+}
+
+/// Millimetres without a negative zero.
+fn tidy(length: Length) -> f64 {
+    if length.mm().abs() < 0.05 { 0.0 } else { length.mm() }
+}
+
+fn summary(findings: &Findings) -> String {
+    let counts: Vec<String> = [Verdict::Touching, Verdict::Short, Verdict::Undecided]
+        .iter()
+        .map(|verdict| format!("{} {}", findings.count(*verdict), verdict.word()))
+        .collect();
+    let pairs = findings.pairs;
+    let examined = pairs.by_rule + pairs.by_default;
+    format!(
+        "{}. Of {examined} pairs examined ({} by a room rule, {} that they do not meet) {} are clear; {} are \
+         joined; {} of kept equipment are taken as found.",
+        counts.join(", "),
+        pairs.by_rule,
+        pairs.by_default,
+        pairs.clear,
+        pairs.joined,
+        pairs.kept
+    )
+}
+
+fn in_full(number: usize, finding: &Finding) -> String {
+    let mark = format!("{number}.");
+    let mut lines =
+        vec![item(&mark, 4, &format!("{}: {}", finding.verdict.word().to_uppercase(), finding.message))];
+    let mut add = |what: &str, text: String| lines.push(item("", 4, &format!("{what} {text}")));
+    add("rule:", format!("{} - {}", finding.rule, finding.because));
+    if let Some(at_rest) = finding.at_rest {
+        add("at rest:", format!("{at_rest}"));
+    }
+    if let Some(place) = &finding.place {
+        add(
+            "where:",
+            format!("{} to {} (x rearward, y right, z up)", xyz(&place.on_first), xyz(&place.on_second)),
+        );
+    }
+    if let Some(cure) = &finding.cure {
+        let sure = if cure.proved {
+            "then every pair of it is clear"
+        } else {
+            "cures this pair; others to be checked"
+        };
+        add("cure:", format!("move `{}` {} ({sure})", cure.body, shift_words(&cure.shift)));
+    }
+    lines.join("\n") + "\n"
+}
+
+fn xyz(point: &Point3<f64>) -> String {
+    let [x, y, z] = [point.x, point.y, point.z].map(|mm| tidy(Length::from_mm(mm)));
+    format!("({x:.1}, {y:.1}, {z:.1})")
+}
+
+/// A shift as a person sets it: `12.5 mm forward, 3.0 mm up`.
+pub(super) fn shift_words(shift: &Vector3<f64>) -> String {
+    let axes = [
+        (shift.x, Direction::Forward, Direction::Rearward),
+        (shift.y, Direction::Left, Direction::Right),
+        (shift.z, Direction::Down, Direction::Up),
+    ];
+    let moves: Vec<String> = axes
+        .iter()
+        .filter(|(mm, _, _)| mm.abs() >= 0.05)
+        .map(|(mm, negative, positive)| {
+            format!("{:.1} mm {}", mm.abs(), if *mm < 0.0 { negative.word() } else { positive.word() })
+        })
+        .collect();
+    if moves.is_empty() { "not at all".to_owned() } else { moves.join(", ") }
+}

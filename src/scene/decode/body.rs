@@ -1,0 +1,164 @@
+//! Bodies.
+
+use super::fit::{WrittenFit, fit};
+use super::frame::{AT, AXIS, CARRIED_BY, ON, TURN, WrittenPose, carried_by, pose};
+use super::keys::{KeyTable, may, one_of};
+use super::shape::{WrittenShape, shape};
+use super::table::Table;
+use super::value::{angle, extent, flag, text, words};
+use super::{Cx, Named};
+use crate::scene::error::Fault;
+use crate::scene::read::{Node, Place};
+
+/// A body.
+pub(crate) const BODY: KeyTable = KeyTable {
+    title: "a body",
+    intro: "A solid thing: what it is like, where it is, what it is.",
+    keys: &[
+        one_of("`shape`, `fit`", "shape", "shape", "{box: [242, 175, 190]}", "Its shape, in its own frame."),
+        one_of(
+            "`shape`, `fit`",
+            "fit",
+            "fit",
+            "{cylinder: {survey: stand, marks: [N1, N2, N3, N4, N5]}}",
+            "Marks of a survey that it is made from.",
+        ),
+        ON,
+        AT,
+        TURN,
+        AXIS,
+        CARRIED_BY,
+        may(
+            "role",
+            "role, or a list of them",
+            "none",
+            "[panel, chassis]",
+            "What room rules know it as; the first is its main one.",
+        ),
+        may("material", "name of a material", "not known", "mild-steel", "What it is made of."),
+        may("kept", "`true` or `false`", "`false`", "true", "Factory equipment that must stay where it is."),
+        may("candidate", "`true` or `false`", "`false`", "true", "A part being tried."),
+        may("wrap", "length", "0", "6", "Thickness of heat wrap; counts in every gap."),
+        may("coating", "length", "0", "0.2", "Thickness of a coating; counts in every gap."),
+        may("sheath", "length", "0", "1.5", "Thickness of a sheath; counts in every gap."),
+        may("sigma", "length", "0", "1.5", "Standard uncertainty of where its origin is, each axis."),
+        may("sigma_turn", "angle", "0", "0.2 deg", "Standard uncertainty of its turn, about each axis."),
+        may(
+            "sigma_surface",
+            "length",
+            "0",
+            "0.5",
+            "Standard uncertainty of the surface itself: form, thickness.",
+        ),
+    ],
+};
+
+/// A body as written.
+#[derive(Clone, Debug)]
+#[allow(missing_docs)]
+pub(crate) struct WrittenBody {
+    pub name: Named,
+    pub form: WrittenForm,
+    /// Where its shape or fit is written.
+    pub form_place: Place,
+    pub pose: WrittenPose,
+    pub carried_by: Option<Named>,
+    pub roles: Vec<Named>,
+    pub material: Option<Named>,
+    pub kept: bool,
+    pub candidate: bool,
+    pub cover_mm: f64,
+    pub sigma_mm: f64,
+    pub sigma_turn_rad: f64,
+    pub sigma_surface_mm: f64,
+}
+
+/// What a body is made from.
+#[derive(Clone, Debug)]
+#[allow(missing_docs)]
+pub(crate) enum WrittenForm {
+    Shape(WrittenShape),
+    Fit(WrittenFit),
+    /// It has a fault that was told; it still bears its name.
+    Faulty,
+}
+
+pub(super) fn body(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenBody> {
+    let Some(table) = Table::open(cx, node, &BODY) else {
+        return Some(WrittenBody::faulty(name, node.real().place.clone()));
+    };
+    let form = match (table.get("shape"), table.get("fit")) {
+        (Some(node), None) => shape(cx, node).map(WrittenForm::Shape),
+        (None, Some(node)) => fit(cx, node).map(WrittenForm::Fit),
+        _ => None,
+    };
+    if table.has("fit") {
+        for key in ["on", "at", "turn", "axis", "sigma", "sigma_turn", "sigma_surface"] {
+            if let Some(place) = table.key_place(key) {
+                let remedy = "the marks place a fitted body and say how well; delete the key";
+                cx.faults.add(place, Fault::Conflict { one: "fit", other: key_of(key), remedy });
+            }
+        }
+    }
+    let truth = |key: &'static str| {
+        table.get(key).and_then(|node| flag(cx, node, &format!("`{key}`"))).unwrap_or_default()
+    };
+    let mm = |key: &'static str| {
+        table.get(key).and_then(|node| extent(cx, node, &format!("`{key}`"))).unwrap_or_default()
+    };
+    let sigma_turn = table.get("sigma_turn").and_then(|node| angle(cx, node, "`sigma_turn`"));
+    if let Some(sigma) = sigma_turn
+        && !(0.0..=15.0).contains(&sigma.deg())
+        && let Some(node) = table.get("sigma_turn")
+    {
+        let fault = Fault::Range {
+            what: "`sigma_turn`".into(),
+            found: sigma.to_string(),
+            limit: "it must lie within 0 and 15 deg".into(),
+            remedy: "measure the turn better; the check treats it as small",
+        };
+        cx.add(node.real(), fault);
+    }
+    let form_place =
+        table.get("shape").or(table.get("fit")).map_or(table.place.clone(), |n| n.real().place.clone());
+    Some(WrittenBody {
+        form: form.unwrap_or(WrittenForm::Faulty),
+        form_place,
+        pose: pose(cx, &table),
+        carried_by: carried_by(cx, &table),
+        roles: table.get("role").map(|node| words(cx, node, "a role", "`role: hot`")).unwrap_or_default(),
+        material: table.get("material").and_then(|node| text(cx, node, "the material", "`mild-steel`")),
+        kept: truth("kept"),
+        candidate: truth("candidate"),
+        cover_mm: mm("wrap") + mm("coating") + mm("sheath"),
+        sigma_mm: mm("sigma"),
+        sigma_turn_rad: sigma_turn.map_or(0.0, |angle| angle.rad()),
+        sigma_surface_mm: mm("sigma_surface"),
+        name,
+    })
+}
+
+fn key_of(key: &str) -> &'static str {
+    BODY.names().find(|known| *known == key).unwrap_or("at")
+}
+
+impl WrittenBody {
+    /// A body of which nothing but the name could be read.
+    fn faulty(name: Named, place: Place) -> Self {
+        WrittenBody {
+            name,
+            form: WrittenForm::Faulty,
+            form_place: place,
+            pose: WrittenPose::default(),
+            carried_by: None,
+            roles: Vec::new(),
+            material: None,
+            kept: false,
+            candidate: false,
+            cover_mm: 0.0,
+            sigma_mm: 0.0,
+            sigma_turn_rad: 0.0,
+            sigma_surface_mm: 0.0,
+        }
+    }
+}

@@ -1,0 +1,77 @@
+//! All lists of keys, in the order of the reference.
+
+use super::keys::KeyTable;
+use super::{body, carrier, document, fit, frame, material, people, rule, service, shape, survey};
+
+/// Every map of the format.
+pub(crate) const TABLES: &[&KeyTable] = &[
+    &document::SCENE,
+    &document::NOTE,
+    &survey::SURVEY,
+    &survey::MARK,
+    &survey::TAPE,
+    &survey::ALIGN,
+    &survey::PLANE,
+    &survey::LINE,
+    &survey::ORIGIN,
+    &carrier::CARRIER,
+    &carrier::ROCK,
+    &carrier::BOUNCE,
+    &carrier::HINGE,
+    &carrier::LIFT,
+    &frame::FRAME,
+    &frame::TURN_ANGLES,
+    &body::BODY,
+    &shape::SHAPE,
+    &shape::SPHERE,
+    &shape::CYLINDER,
+    &shape::CAPSULE,
+    &shape::CONE,
+    &shape::BEND,
+    &shape::PLATE,
+    &shape::CIRCLE,
+    &shape::TUBE,
+    &shape::HULL,
+    &shape::MESH,
+    &shape::CLOUD,
+    &shape::PART,
+    &fit::FIT,
+    &fit::PLANE_FIT,
+    &fit::CYLINDER_FIT,
+    &fit::SPHERE_FIT,
+    &fit::CIRCLE_FIT,
+    &fit::BOX_FIT,
+    &fit::CLOUD_FIT,
+    &rule::RULE,
+    &rule::JOINED,
+    &people::PEOPLE,
+    &people::STANDING,
+    &people::REACH,
+    &people::OPENING,
+    &material::MATERIAL,
+    &service::SERVICE,
+    &service::TOUCH,
+    &service::TURN,
+    &service::POUR,
+    &service::LIFT_OUT,
+];
+
+/// The key reference of the scene format in Markdown: one section a map, made from the lists that
+/// the decoder itself uses.
+pub fn format_reference() -> String {
+    let mut out = String::new();
+    for table in TABLES {
+        out.push_str(&format!("### {}\n\n{}\n", heading(table.title), table.markdown()));
+    }
+    out
+}
+
+/// `a room rule` gives `Room rule`.
+fn heading(title: &str) -> String {
+    let bare = title.strip_prefix("an ").or_else(|| title.strip_prefix("a ")).unwrap_or(title);
+    let mut letters = bare.chars();
+    match letters.next() {
+        Some(first) => first.to_uppercase().chain(letters).collect(),
+        None => String::new(),
+    }
+}

@@ -1,0 +1,260 @@
+//! Bodies from marks: the one place that knows how a fitted feature becomes a solid.
+
+use nalgebra::{DMatrix, Matrix6, Point3, Unit, UnitQuaternion, Vector3};
+
+use super::names::Names;
+use super::outline::{convex_outline, grown};
+use super::poses::Placed;
+use super::shapes;
+use super::surveys::Aligned;
+use crate::scene::FitEvidence;
+use crate::scene::decode::{FitKind, WrittenFit, cloud_of, z_onto};
+use crate::scene::error::{Fault, Faults};
+use crate::scene::load::Met;
+use crate::solid::{Ball, Block, Cylinder, Plate, Shape};
+use crate::space::Pose;
+use crate::survey::fit::ProbeSide;
+use crate::survey::{
+    BoxOptions, FitOptions, FitPlacement, FitQuality, Reading, Tip, fit_box_with, fit_circle_with,
+    fit_cylinder_with, fit_plane_with, fit_sphere_with,
+};
+
+/// A body made from marks.
+pub(super) struct Fitted {
+    /// Its shape.
+    pub shape: Shape,
+    /// Where it stands; the carrier is set by whoever carries it.
+    pub placed: Placed,
+    /// Standard uncertainty of its surface, mm.
+    pub surface_mm: f64,
+    /// What is known of the fit; `None` for a cloud, where nothing is fitted.
+    pub evidence: Option<FitEvidence>,
+}
+
+/// A feature before the datum's share of the uncertainty is added.
+struct Feature {
+    shape: Shape,
+    world_from_body: Pose,
+    placement: FitPlacement,
+    quality: FitQuality,
+}
+
+/// Makes the body that a fit describes.
+pub(super) fn fitted(
+    written: &WrittenFit,
+    surveys: &[Option<Aligned<'_>>],
+    survey_names: &Names<'_>,
+    faults: &Faults,
+    met: &Met<'_>,
+) -> Option<Fitted> {
+    let survey = surveys[survey_names.find(&written.survey)?].as_ref()?;
+    if let Some(FitKind::Cloud { radius_mm }) = &written.kind {
+        return cloud(written, survey, *radius_mm, faults, met);
+    }
+    let names = survey.mark_names(faults);
+    let indices: Vec<Option<usize>> = written.marks.iter().map(|mark| names.find(mark)).collect();
+    let indices: Vec<usize> = indices.into_iter().collect::<Option<_>>()?;
+    let kind = written.kind.as_ref()?;
+    let readings: Vec<Reading> =
+        indices.iter().map(|at| Reading::of_mark(&survey.table.marks[*at])).collect();
+    let options = FitOptions {
+        tip: tip(written, survey),
+        known_radius_mm: written.known_radius_mm,
+        reading_covariance: own_covariance(written, survey),
+        toward: None,
+    };
+    let feature = match feature(kind, &readings, options) {
+        Ok(feature) => feature,
+        Err(why) => {
+            faults.add(written.place.clone(), Fault::Reading { what: "this fit", why });
+            return None;
+        }
+    };
+    let placement = match &survey.alignment {
+        Some(alignment) => alignment.widen(&feature.placement),
+        None => feature.placement.clone(),
+    };
+    let residuals =
+        feature.quality.residuals.iter().map(|residual| (residual.name.clone(), residual.residual_mm));
+    Some(Fitted {
+        evidence: Some(FitEvidence {
+            kind: kind.word().to_owned(),
+            survey: written.survey.text.clone(),
+            residuals: residuals.collect(),
+            rms_mm: feature.quality.rms_mm,
+            spare: feature.quality.spare,
+        }),
+        placed: Placed {
+            world_from_this: feature.world_from_body,
+            world_from_on: Pose::identity(),
+            carrier: 0,
+            about: placement.about,
+            covariance: placement.covariance,
+            source: Some(written.survey.text.clone()),
+        },
+        surface_mm: placement.surface_mm,
+        shape: feature.shape,
+    })
+}
+
+fn tip(written: &WrittenFit, survey: &Aligned<'_>) -> Tip {
+    if survey.written.tip_radius_mm == 0.0 {
+        return Tip::Point;
+    }
+    let side = if written.from_inside { ProbeSide::Inside } else { ProbeSide::Outside };
+    Tip::Ball { radius_mm: survey.written.tip_radius_mm, side }
+}
+
+/// What the readings share with each other, without the datum's part, turned into vehicle axes;
+/// `None` when they are independent.
+fn own_covariance(written: &WrittenFit, survey: &Aligned<'_>) -> Option<DMatrix<f64>> {
+    survey.own.network.as_ref()?;
+    let own = survey.own.covariance_of(written.marks.iter().map(|mark| mark.text.as_str()))?;
+    let Some(alignment) = &survey.alignment else { return Some(own) };
+    let turn = alignment.vehicle_from_survey.rotation.to_rotation_matrix();
+    let mut whole = DMatrix::zeros(own.nrows(), own.ncols());
+    for at in 0..written.marks.len() {
+        whole.view_mut((3 * at, 3 * at), (3, 3)).copy_from(turn.matrix());
+    }
+    Some(&whole * own * whole.transpose())
+}
+
+fn feature(kind: &FitKind, readings: &[Reading], options: FitOptions) -> Result<Feature, String> {
+    let toward = |direction: &Vector3<f64>| Some(Unit::new_normalize(*direction));
+    match kind {
+        FitKind::Plane { thickness_mm, solid_side, margin_mm } => {
+            let options = FitOptions { toward: toward(&-solid_side), ..options };
+            let fit = fit_plane_with(readings, &options).map_err(|error| error.to_string())?;
+            // `toward` settles the sign only; a side that lies in the plane settles nothing.
+            if fit.normal.dot(solid_side).abs() < 0.17 {
+                return Err(
+                    "`solid_side` lies within 10 deg of the plane itself, so it does not tell which side; name the side on which the solid is"
+                        .into(),
+                );
+            }
+            let fit = fit.facing(&-solid_side);
+            let into = -fit.normal.into_inner();
+            let (x, y) = (fit.along.into_inner(), into.cross(&fit.along));
+            let flat = readings.iter().map(|reading| {
+                let offset = reading.point - fit.point;
+                nalgebra::Point2::new(offset.dot(&x), offset.dot(&y))
+            });
+            let outline = grown(&convex_outline(flat.collect()), *margin_mm);
+            Ok(Feature {
+                shape: Shape::Plate(Plate { outline, holes: Vec::new(), thickness_mm: *thickness_mm }),
+                world_from_body: frame(&fit.point, &x, &y, &into),
+                placement: fit.placement(),
+                quality: fit.quality,
+            })
+        }
+        FitKind::Cylinder { length_mm, margin_mm, along } => {
+            let options = FitOptions { toward: along.as_ref().and_then(toward), ..options };
+            let fit = fit_cylinder_with(readings, &options).map_err(|error| error.to_string())?;
+            let [least, greatest] = fit.extent_mm;
+            let length = length_mm.unwrap_or(greatest - least + 2.0 * margin_mm);
+            if length < 0.1 {
+                return Err(
+                    "the marks lie in one ring round the axis, so they give no length; add `length`".into()
+                );
+            }
+            let center = fit.point + fit.direction.into_inner() * ((least + greatest) / 2.0);
+            Ok(Feature {
+                shape: Shape::Cylinder(Cylinder { radius_mm: fit.radius_mm, length_mm: length }),
+                world_from_body: Pose::from_parts(center.into(), z_onto(&fit.direction)),
+                placement: fit.placement(),
+                quality: fit.quality,
+            })
+        }
+        FitKind::Sphere => {
+            let fit = fit_sphere_with(readings, &options).map_err(|error| error.to_string())?;
+            Ok(Feature {
+                shape: Shape::Ball(Ball { radius_mm: fit.radius_mm }),
+                world_from_body: Pose::from_parts(fit.center.into(), UnitQuaternion::identity()),
+                placement: fit.placement(),
+                quality: fit.quality,
+            })
+        }
+        FitKind::Circle { depth_mm, along } => {
+            let options = FitOptions { toward: toward(along), ..options };
+            let fit = fit_circle_with(readings, &options).map_err(|error| error.to_string())?;
+            if fit.normal.dot(along).abs() < 0.17 {
+                return Err(
+                    "`along` lies within 10 deg of the circle's own plane, so it does not tell which way; aim it out of that plane"
+                        .into(),
+                );
+            }
+            let axis = if fit.normal.dot(along) < 0.0 { -fit.normal } else { fit.normal };
+            let center = fit.center + axis.into_inner() * (depth_mm / 2.0);
+            Ok(Feature {
+                shape: Shape::Cylinder(Cylinder { radius_mm: fit.radius_mm, length_mm: *depth_mm }),
+                world_from_body: Pose::from_parts(center.into(), z_onto(&axis)),
+                placement: fit.placement(),
+                quality: fit.quality,
+            })
+        }
+        FitKind::Box { faces, size_mm } => {
+            let options = BoxOptions {
+                faces: faces.iter().map(|(mark, faces)| (mark.text.clone(), faces.clone())).collect(),
+                known_size_mm: *size_mm,
+                tip: options.tip,
+            };
+            let fit = fit_box_with(readings, &options).map_err(|error| error.to_string())?;
+            Ok(Feature {
+                shape: Shape::Block(Block { size_mm: fit.size_mm }),
+                world_from_body: fit.pose,
+                placement: fit.placement(),
+                quality: fit.quality,
+            })
+        }
+        FitKind::Cloud { .. } => Err("a cloud is not fitted".into()),
+    }
+}
+
+/// The pose whose axes are three unit vectors at right angles, right-handed.
+fn frame(origin: &Point3<f64>, x: &Vector3<f64>, y: &Vector3<f64>, z: &Vector3<f64>) -> Pose {
+    let turn = nalgebra::Rotation3::from_basis_unchecked(&[*x, *y, *z]);
+    Pose::from_parts((*origin).into(), UnitQuaternion::from_rotation_matrix(&turn))
+}
+
+fn cloud(
+    written: &WrittenFit,
+    survey: &Aligned<'_>,
+    radius_mm: f64,
+    faults: &Faults,
+    met: &Met<'_>,
+) -> Option<Fitted> {
+    let Some(file) = &survey.scan else {
+        let why = "this survey has no scan file; its `instrument` must be `scan` and its `file` a PLY, STL or OBJ file";
+        faults.add(written.survey.place.clone(), Fault::Reading { what: "this cloud", why: why.into() });
+        return None;
+    };
+    let mut points = shapes::points(file, faults, met)?;
+    let vehicle_from_survey =
+        survey.alignment.as_ref().map_or_else(Pose::identity, |made| made.vehicle_from_survey);
+    for point in &mut points {
+        *point = vehicle_from_survey * *point;
+    }
+    let shape = cloud_of(points, radius_mm);
+    if let Err(cause) = shape.validate() {
+        faults.add(written.place.clone(), Fault::Shape { cause });
+        return None;
+    }
+    let (about, covariance) = match &survey.alignment {
+        Some(alignment) => (alignment.about, alignment.covariance),
+        None => (Point3::origin(), Matrix6::zeros()),
+    };
+    Some(Fitted {
+        shape,
+        placed: Placed {
+            world_from_this: Pose::identity(),
+            world_from_on: Pose::identity(),
+            carrier: 0,
+            about,
+            covariance,
+            source: Some(written.survey.text.clone()),
+        },
+        // A point of a scan strays from the surface by the instrument's own scatter.
+        surface_mm: survey.written.sigma_mm,
+        evidence: None,
+    })
+}

@@ -1,0 +1,16 @@
+//! From what is written to what is: names looked up, files read, poses chained, fits made.
+
+mod carriers;
+mod fit;
+mod names;
+mod outline;
+mod people;
+mod poses;
+mod rules;
+mod scene;
+mod service;
+mod shapes;
+mod surveys;
+
+pub(crate) use poses::Trace;
+pub(crate) use scene::resolve;

@@ -1,0 +1,304 @@
+//! Surveys: read, tape solved, brought into vehicle axes.
+
+use nalgebra::{DMatrix, Matrix3, Point3, Unit};
+
+use super::names::Names;
+use crate::scene::SurveyRead;
+use crate::scene::decode::{Named, PathIn, WrittenAlign, WrittenDatum, WrittenSurvey};
+use crate::scene::error::{Fault, Faults};
+use crate::scene::folder::in_words;
+use crate::scene::load::Met;
+use crate::scene::read::{Place, Source};
+use crate::survey::network::KnownMark;
+use crate::survey::{
+    Alignment, DatumLine, DatumOrigin, DatumPlane, DatumSide, Mark, MarkPair, MarkSource, Reading,
+    SurveyTable, TapeReading, align_best_fit, align_three_two_one, read_survey_bytes, solve_network,
+};
+
+/// The greatest survey file that is read, bytes.
+const LARGEST_SURVEY: u64 = 32 * 1024 * 1024;
+
+/// A survey in vehicle axes, for fits.
+pub(super) struct Aligned<'a> {
+    /// As written.
+    pub written: &'a WrittenSurvey,
+    /// As read, in its own axes.
+    pub own: SurveyTable,
+    /// In vehicle axes.
+    pub table: SurveyTable,
+    /// How it was aligned; `None` when it is in vehicle axes as read.
+    pub alignment: Option<Alignment>,
+    /// The file of a scan.
+    pub scan: Option<PathIn>,
+}
+
+impl Aligned<'_> {
+    /// As the scene tells of it.
+    pub fn told(&self) -> SurveyRead {
+        let sigma = |covariance: &Matrix3<f64>| (covariance.trace() / 3.0).max(0.0).sqrt();
+        let mut remarks: Vec<String> = Vec::new();
+        for network in self.own.network.iter() {
+            remarks.extend(network.suspects.iter().map(|suspect| suspect.message.clone()));
+        }
+        remarks.extend(self.alignment.iter().flat_map(|alignment| alignment.remarks.iter().cloned()));
+        SurveyRead {
+            name: self.written.name.text.clone(),
+            instrument: self.written.instrument.clone(),
+            date: self.written.date.clone(),
+            marks: self
+                .table
+                .marks
+                .iter()
+                .map(|mark| (mark.name.clone(), mark.position, sigma(&mark.covariance)))
+                .collect(),
+            remarks,
+            span: self.written.name.place.span(),
+        }
+    }
+
+    /// Names of the marks.
+    pub fn mark_names<'b>(&'b self, faults: &'b Faults) -> Names<'b> {
+        Names::new("mark of this survey", self.own.marks.iter().map(|mark| mark.name.as_str()), [], faults)
+    }
+}
+
+/// Reads, solves and aligns a survey.
+pub(super) fn aligned<'a>(written: &'a WrittenSurvey, faults: &Faults, met: &Met<'_>) -> Option<Aligned<'a>> {
+    let mut own = SurveyTable {
+        file: written.name.text.clone(),
+        marks: Vec::new(),
+        covariance: DMatrix::zeros(0, 0),
+        network: None,
+    };
+    let mut scan = None;
+    if let Some(file) = &written.readings.file {
+        let inside = match met.folder.find(file.place.source.name(), &file.text) {
+            Ok(inside) => inside,
+            Err(fault) => {
+                faults.add(file.place.clone(), fault);
+                return None;
+            }
+        };
+        met.note(&inside.relative);
+        if written.instrument == "scan" && !is_csv(&file.text) {
+            scan = Some(PathIn { path: file.clone(), unit: written.unit });
+        } else {
+            own = read(written, file, &inside, faults)?;
+        }
+    }
+    if !add_inline(written, &mut own, faults) || !add_tape(written, &mut own, faults) {
+        return None;
+    }
+    let (table, alignment) = match &written.align {
+        None => (own.clone(), None),
+        Some(align) => {
+            let alignment = alignment(align, &own, faults)?;
+            (alignment.carry(&own), Some(alignment))
+        }
+    };
+    Some(Aligned { written, own, table, alignment, scan })
+}
+
+fn is_csv(path: &str) -> bool {
+    path.rsplit('.').next().is_some_and(|ending| ending.eq_ignore_ascii_case("csv"))
+}
+
+fn read(
+    written: &WrittenSurvey,
+    file: &Named,
+    inside: &crate::scene::folder::Inside,
+    faults: &Faults,
+) -> Option<SurveyTable> {
+    let unreadable =
+        |why: String| faults.add(file.place.clone(), Fault::File { path: file.text.clone(), why });
+    let length = inside.full.metadata().map(|about| about.len()).unwrap_or(u64::MAX);
+    if length > LARGEST_SURVEY {
+        let fault = Fault::TooMuch { what: "bytes in one survey", limit: LARGEST_SURVEY };
+        faults.add(file.place.clone(), fault);
+        return None;
+    }
+    let bytes = match std::fs::read(&inside.full) {
+        Ok(bytes) => bytes,
+        Err(error) => {
+            unreadable(in_words(&error));
+            return None;
+        }
+    };
+    match read_survey_bytes(&bytes, &inside.relative, written.unit, written.sigma_mm) {
+        Ok(table) => Some(table),
+        Err(errors) => {
+            let source = Source::new(&inside.relative, &String::from_utf8_lossy(&bytes));
+            for error in &errors.errors {
+                let start = source.byte_of(error.line, error.column);
+                let end = (start + error.found.len()).min(source.text().len());
+                let place = Place { source: source.clone(), start, end };
+                faults.add(place, Fault::Row { why: error.fault.to_string() });
+            }
+            None
+        }
+    }
+}
+
+/// Adds the marks that the scene itself gives.
+fn add_inline(written: &WrittenSurvey, table: &mut SurveyTable, faults: &Faults) -> bool {
+    let mut whole = true;
+    for mark in &written.readings.marks {
+        if table.mark(&mark.name.text).is_some() {
+            faults.add(mark.name.place.clone(), Fault::DuplicateName { name: mark.name.text.clone() });
+            whole = false;
+            continue;
+        }
+        let sigma_mm = mark.sigma_mm.unwrap_or(written.sigma_mm);
+        push(
+            table,
+            Mark {
+                name: mark.name.text.clone(),
+                position: mark.at,
+                sigma_mm,
+                covariance: Matrix3::identity() * sigma_mm.powi(2),
+                source: MarkSource::Measured,
+                note: None,
+                line: mark.name.place.span().line,
+            },
+        );
+    }
+    whole
+}
+
+fn push(table: &mut SurveyTable, mark: Mark) {
+    let before = 3 * table.marks.len();
+    table.covariance = table.covariance.clone().resize(before + 3, before + 3, 0.0);
+    table.covariance.view_mut((before, before), (3, 3)).copy_from(&mark.covariance);
+    table.marks.push(mark);
+}
+
+/// Solves the tape distances that the scene itself gives, from the marks that are known so far.
+fn add_tape(written: &WrittenSurvey, table: &mut SurveyTable, faults: &Faults) -> bool {
+    let rows = &written.readings.tape;
+    if rows.is_empty() {
+        return true;
+    }
+    let known_names: Vec<&str> = table.marks.iter().map(|mark| mark.name.as_str()).collect();
+    let mut names = known_names.clone();
+    names.extend(rows.iter().map(|row| row.mark.text.as_str()));
+    let lookup = Names::new("mark of this survey", names.iter().copied(), [], faults);
+    let before = faults.count();
+    for row in rows {
+        lookup.find(&row.from);
+    }
+    if faults.count() > before {
+        return false;
+    }
+    let known: Vec<KnownMark> = table
+        .marks
+        .iter()
+        .map(|mark| KnownMark { name: mark.name.clone(), position: mark.position, sigma_mm: mark.sigma_mm })
+        .collect();
+    let tape: Vec<TapeReading> = rows
+        .iter()
+        .map(|row| TapeReading {
+            mark: row.mark.text.clone(),
+            from: row.from.text.clone(),
+            distance_mm: row.distance_mm,
+            sigma_mm: row.sigma_mm.unwrap_or(written.sigma_mm),
+            side: row.side,
+            line: row.mark.place.span().line,
+        })
+        .collect();
+    let solution = match solve_network(&known, &tape) {
+        Ok(solution) => solution,
+        Err(errors) => {
+            for error in errors {
+                let why = error.to_string();
+                let named = rows.iter().find(|row| why.contains(&format!("`{}`", row.mark.text)));
+                let place = named.map_or(&written.place, |row| &row.mark.place);
+                faults.add(place.clone(), Fault::Reading { what: "these distances", why });
+            }
+            return false;
+        }
+    };
+    let first_new = table.marks.len();
+    for mark in &solution.marks {
+        if table.mark(&mark.name).is_none() {
+            let line = rows
+                .iter()
+                .find(|row| row.mark.text == mark.name)
+                .map_or(0, |row| row.mark.place.span().line);
+            push(
+                table,
+                Mark {
+                    name: mark.name.clone(),
+                    position: mark.position,
+                    sigma_mm: (mark.covariance.trace() / 3.0).max(0.0).sqrt(),
+                    covariance: mark.covariance,
+                    source: MarkSource::Taped,
+                    note: None,
+                    line,
+                },
+            );
+        }
+    }
+    // What taped marks share with each other and with the marks they hang on.
+    let place_in = |name: &str| solution.marks.iter().position(|mark| mark.name == name);
+    let places: Vec<Option<usize>> = table.marks.iter().map(|mark| place_in(&mark.name)).collect();
+    for (row, at) in places.iter().enumerate() {
+        for (column, other) in places.iter().enumerate() {
+            if let (Some(at), Some(other)) = (at, other)
+                && (row >= first_new || column >= first_new)
+            {
+                let block = solution.covariance.view((3 * at, 3 * other), (3, 3)).into_owned();
+                table.covariance.view_mut((3 * row, 3 * column), (3, 3)).copy_from(&block);
+            }
+        }
+    }
+    table.network = Some(solution);
+    true
+}
+
+fn alignment(written: &WrittenAlign, own: &SurveyTable, faults: &Faults) -> Option<Alignment> {
+    let names =
+        Names::new("mark of this survey", own.marks.iter().map(|mark| mark.name.as_str()), [], faults);
+    let reading = |name: &Named| -> Option<Reading> { Some(Reading::of_mark(&own.marks[names.find(name)?])) };
+    let readings = |marks: &[Named]| -> Option<Vec<Reading>> {
+        let found: Vec<Option<Reading>> = marks.iter().map(reading).collect();
+        found.into_iter().collect()
+    };
+    let (made, place) = match written {
+        WrittenAlign::Points(points, place) => {
+            let pairs: Vec<Option<MarkPair>> =
+                points.iter().map(|(name, at)| pair(reading(name)?, at)).collect();
+            let pairs: Vec<MarkPair> = pairs.into_iter().collect::<Option<_>>()?;
+            (align_best_fit(&pairs).map(|best| best.alignment), place)
+        }
+        WrittenAlign::ThreeTwoOne { plane, toward, line, origin, place } => {
+            let (plane_marks, line_marks) = (readings(&plane.marks), readings(&line.marks));
+            let origin_mark = reading(&origin.0);
+            let side = match toward {
+                Some(name) => reading(name).map(DatumSide::Toward),
+                None => Some(DatumSide::SurveyAxes),
+            };
+            let direction = |datum: &WrittenDatum| Unit::new_normalize(datum.direction);
+            let plane =
+                DatumPlane { marks: plane_marks?, normal: direction(plane), at_mm: plane.at_mm, side: side? };
+            let line = DatumLine { marks: line_marks?, along: direction(line), at_mm: line.at_mm };
+            let origin = DatumOrigin { mark: origin_mark?, at: origin.1 };
+            (align_three_two_one(&plane, &line, &origin), place)
+        }
+    };
+    match made {
+        Ok(alignment) => Some(alignment),
+        Err(error) => {
+            faults.add(place.clone(), Fault::Reading { what: "this alignment", why: error.to_string() });
+            None
+        }
+    }
+}
+
+fn pair(reading: Reading, vehicle: &Point3<f64>) -> Option<MarkPair> {
+    Some(MarkPair {
+        name: reading.name,
+        survey: reading.point,
+        vehicle: *vehicle,
+        sigma_mm: reading.sigma_mm,
+    })
+}

@@ -1,0 +1,190 @@
+//! The readings of a survey file, row by row.
+
+use nalgebra::Point3;
+
+use super::SurveyFault;
+use super::error::nearest;
+use super::header::{Column, Header};
+use super::split::Cell;
+use crate::space::{Direction, Length, LengthUnit};
+
+/// Beyond this a coordinate is a slip, mm.
+const LARGEST_MM: f64 = 1e6;
+
+/// What one row says.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Row {
+    /// Coordinates of a mark.
+    Point { mark: Cell, position: Point3<f64>, sigma_mm: f64, note: Option<String> },
+    /// A taped distance.
+    Tape {
+        mark: Cell,
+        from: Cell,
+        distance_mm: f64,
+        sigma_mm: f64,
+        side: Option<Direction>,
+        note: Option<String>,
+    },
+}
+
+/// Reads one row; every fault with the cell it is about.
+pub(super) fn read_row(
+    header: &Header,
+    cells: &[Cell],
+    unit: LengthUnit,
+    default_sigma_mm: f64,
+) -> Result<Row, Vec<(Cell, SurveyFault)>> {
+    let mut reader = RowReader { header, cells, unit, faults: Vec::new() };
+    let row = reader.row(default_sigma_mm);
+    match row {
+        Some(row) if reader.faults.is_empty() => Ok(row),
+        _ => Err(reader.faults),
+    }
+}
+
+struct RowReader<'a> {
+    header: &'a Header,
+    cells: &'a [Cell],
+    unit: LengthUnit,
+    faults: Vec<(Cell, SurveyFault)>,
+}
+
+impl RowReader<'_> {
+    fn row(&mut self, default_sigma_mm: f64) -> Option<Row> {
+        let filled = |column: Column| self.header.filled(self.cells, column).is_some();
+        let point = [Column::X, Column::Y, Column::Z].into_iter().any(filled);
+        let tape = [Column::From, Column::Distance].into_iter().any(filled);
+        let first = self.cells.first()?.clone();
+        let mark = self.name(Column::Mark, "the mark's name");
+        if point && tape {
+            self.faults.push((first, SurveyFault::MixedRow));
+            return None;
+        }
+        if !point && !tape {
+            if self.header.cell(self.cells, Column::From).is_none() {
+                // A file of points: say which coordinates are missing.
+                for column in [Column::X, Column::Y, Column::Z] {
+                    self.length(column);
+                }
+            } else if self.header.cell(self.cells, Column::X).is_none() {
+                self.name(Column::From, "the mark at which the tape was hooked");
+                self.length(Column::Distance);
+            } else {
+                self.faults.push((first, SurveyFault::NothingGiven));
+            }
+            return None;
+        }
+        let sigma_mm = self.sigma(default_sigma_mm, tape);
+        let note = self.header.filled(self.cells, Column::Note).map(|cell| cell.text.clone());
+        if point {
+            if let Some(side) = self.header.filled(self.cells, Column::Side) {
+                self.faults.push((side.clone(), SurveyFault::SideOfPoint));
+            }
+            let [x, y, z] = [Column::X, Column::Y, Column::Z].map(|column| self.length(column));
+            return Some(Row::Point {
+                mark: mark?,
+                position: Point3::new(x?, y?, z?),
+                sigma_mm: sigma_mm?,
+                note,
+            });
+        }
+        let from = self.name(Column::From, "the mark at which the tape was hooked");
+        let distance_mm = self.length(Column::Distance);
+        if let (Some(mm), Some(cell)) = (distance_mm, self.header.cell(self.cells, Column::Distance))
+            && mm <= 0.0
+        {
+            self.faults.push((cell.clone(), SurveyFault::NotAboveZero));
+        }
+        let side = self.side();
+        if let (Some(mark), Some(from)) = (&mark, &from)
+            && mark.text == from.text
+        {
+            self.faults.push((from.clone(), SurveyFault::FromItself { name: from.text.clone() }));
+        }
+        Some(Row::Tape {
+            mark: mark?,
+            from: from?,
+            distance_mm: distance_mm?,
+            sigma_mm: sigma_mm?,
+            side,
+            note,
+        })
+    }
+
+    fn name(&mut self, column: Column, due: &'static str) -> Option<Cell> {
+        let cell = self.header.cell(self.cells, column)?.clone();
+        let fault = if cell.text.is_empty() {
+            SurveyFault::EmptyCell { column: column.word(), due }
+        } else if cell.text.starts_with(['[', '{']) {
+            SurveyFault::List { column: column.word() }
+        } else {
+            return Some(cell);
+        };
+        self.faults.push((cell, fault));
+        None
+    }
+
+    fn length(&mut self, column: Column) -> Option<f64> {
+        let cell = self.header.cell(self.cells, column)?.clone();
+        let word = column.word();
+        let fault = if cell.text.is_empty() {
+            SurveyFault::EmptyCell { column: word, due: "a length: `76.2`, `14 3/16 in`" }
+        } else {
+            match self.parse(&cell.text, word) {
+                Ok(mm) => return Some(mm),
+                Err(fault) => fault,
+            }
+        };
+        self.faults.push((cell, fault));
+        None
+    }
+
+    fn parse(&self, text: &str, column: &'static str) -> Result<f64, SurveyFault> {
+        let bare = text.trim_start_matches(['-', '+']).to_lowercase();
+        if text.starts_with(['[', '{', '(']) {
+            return Err(SurveyFault::List { column });
+        }
+        if matches!(bare.as_str(), "nan" | "inf" | "infinity" | "n/a" | "#n/a" | "null" | "none") {
+            return Err(SurveyFault::NotFinite { column });
+        }
+        match Length::parse(text, self.unit) {
+            Ok(length) if length.mm().abs() > LARGEST_MM => {
+                Err(SurveyFault::TooLarge { column, metres: length.mm() / 1000.0 })
+            }
+            Ok(length) => Ok(length.mm()),
+            Err(why) => {
+                let instead = text.replacen(',', ".", 1);
+                if text.matches(',').count() == 1 && Length::parse(&instead, self.unit).is_ok() {
+                    Err(SurveyFault::DecimalComma { column, instead })
+                } else {
+                    Err(SurveyFault::BadLength { column, why })
+                }
+            }
+        }
+    }
+
+    fn sigma(&mut self, default_mm: f64, tape: bool) -> Option<f64> {
+        let Some(cell) = self.header.filled(self.cells, Column::Sigma).cloned() else {
+            return Some(default_mm);
+        };
+        let fault = match self.parse(&cell.text, Column::Sigma.word()) {
+            Ok(mm) if mm > 0.0 || (mm == 0.0 && !tape) => return Some(mm),
+            Ok(_) if tape => SurveyFault::BadSigma { due: "above zero for a tape distance" },
+            Ok(_) => SurveyFault::BadSigma { due: "zero (right by definition) or above" },
+            Err(fault) => fault,
+        };
+        self.faults.push((cell, fault));
+        None
+    }
+
+    fn side(&mut self) -> Option<Direction> {
+        let cell = self.header.filled(self.cells, Column::Side)?.clone();
+        let word = cell.text.to_lowercase();
+        let found = Direction::from_word(&word);
+        if found.is_none() {
+            let near = nearest(&word, Direction::ALL.map(Direction::word));
+            self.faults.push((cell.clone(), SurveyFault::UnknownSide { name: cell.text, near }));
+        }
+        found
+    }
+}

@@ -1,0 +1,39 @@
+//! Features from readings: orthogonal-distance, weighted least squares.
+//!
+//! One file a feature, each with its closed form or its residual and Jacobian; `levenberg.rs`
+//! minimises, `quality.rs` judges the residuals, `placement.rs` says what a feature's covariance
+//! means for a body. All in the frame of the readings, millimetres and radians. Leaves to others:
+//! which readings belong together.
+
+mod axis_search;
+mod circle;
+mod cone;
+mod cuboid;
+mod cuboid_faces;
+mod cylinder;
+mod error;
+mod line;
+mod options;
+mod placement;
+mod plane;
+mod quality;
+mod reading;
+mod round;
+mod sphere;
+#[cfg(test)]
+mod tests;
+
+pub use circle::{CircleFit, fit_circle, fit_circle_with};
+pub use cone::{ConeFit, fit_cone, fit_cone_with};
+pub use cuboid::{BoxFit, BoxOptions, fit_box, fit_box_with};
+pub use cylinder::{CylinderFit, fit_cylinder, fit_cylinder_with};
+pub use error::FitError;
+pub use line::{LineFit, fit_line, fit_line_with};
+pub use options::{FitOptions, ProbeSide, Tip};
+pub use placement::FitPlacement;
+pub(super) use placement::lever_to;
+pub use plane::{PlaneFit, fit_plane, fit_plane_with};
+pub(super) use quality::inverse_normal;
+pub use quality::{FitQuality, ReadingResidual, Scaling};
+pub use reading::Reading;
+pub use sphere::{SphereFit, fit_sphere, fit_sphere_with};

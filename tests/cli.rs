@@ -1,0 +1,177 @@
+//! The command line, as a person at a shell meets it: answers on stdout, the rest on stderr, exit codes.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+use std::fs;
+use std::path::Path;
+
+use assert_cmd::Command;
+use predicates::prelude::*;
+
+const VAN: &str = "demo-scenes/van/scene.yaml";
+const FIRST: &str = "demo-scenes/van/scripts/first-position.rhai";
+const SECOND: &str = "demo-scenes/van/scripts/second-position.rhai";
+
+fn baywright() -> Command {
+    let mut command = Command::cargo_bin("baywright").unwrap();
+    command.current_dir(env!("CARGO_MANIFEST_DIR"));
+    command
+}
+
+fn out(command: &mut Command) -> String {
+    String::from_utf8(command.output().unwrap().stdout).unwrap()
+}
+
+#[test]
+fn help_names_every_command_with_an_example() {
+    let help = out(baywright().arg("--help"));
+    for name in
+        ["new", "fit", "check", "try", "reach", "view", "picture", "pack", "unpack", "completions", "manual"]
+    {
+        assert!(help.contains(&format!("\n  {name} ")), "{name} is missing from\n{help}");
+        let own = out(baywright().args([name, "--help"]));
+        assert!(own.contains("Example: baywright "), "no example in\n{own}");
+    }
+}
+
+#[test]
+fn a_missing_scene_is_wrong_input() {
+    let stderr = predicate::str::contains("nowhere.yaml");
+    baywright().args(["check", "nowhere.yaml"]).assert().code(2).stdout("").stderr(stderr);
+}
+
+#[test]
+fn a_wrong_option_is_wrong_input() {
+    baywright().args(["check", VAN, "--fail-on", "soon"]).assert().code(2).stdout("");
+}
+
+#[test]
+fn a_new_scene_loads_and_is_not_written_over() {
+    let folder = tempfile::tempdir().unwrap();
+    let bay = folder.path().join("my-bay");
+    baywright().arg("new").arg(&bay).assert().code(0);
+    let scene = bay.join("scene.yaml");
+    let before = fs::read(&scene).unwrap();
+    baywright().arg("check").arg(&scene).assert().code(0);
+    baywright().arg("fit").arg(&scene).assert().code(0);
+    baywright().arg("new").arg(&bay).assert().code(2).stderr(predicate::str::contains("there already"));
+    assert_eq!(fs::read(&scene).unwrap(), before);
+}
+
+#[test]
+fn the_first_position_fails_for_different_reasons_and_the_second_passes() {
+    let found = out(baywright().args(["try", VAN, FIRST, "--format", "json"]));
+    let json: serde_json::Value = serde_json::from_str(&found).unwrap();
+    assert_eq!(json["format"], "baywright-findings/1");
+    let findings = json["findings"].as_array().unwrap();
+    let bad: Vec<&serde_json::Value> =
+        findings.iter().filter(|f| f["verdict"] == "touching" || f["verdict"] == "short").collect();
+    let rules: std::collections::BTreeSet<&str> = bad.iter().map(|f| f["rule"].as_str().unwrap()).collect();
+    assert!(rules.len() >= 3, "only these rules are broken: {rules:?}");
+    // One of them is clear at rest: only the movement shows it.
+    let only_moving = |f: &&serde_json::Value| {
+        f["code"] == "room"
+            && f["at_rest_mm"].as_f64().is_some_and(|gap| gap > f["required_mm"].as_f64().unwrap())
+    };
+    assert!(bad.iter().any(only_moving), "nothing is short through movement alone:\n{found}");
+    baywright().args(["try", VAN, FIRST]).assert().code(1);
+    baywright().args(["try", VAN, SECOND, "--fail-on", "undecided"]).assert().code(0);
+    baywright().args(["check", VAN]).assert().code(0);
+}
+
+#[test]
+fn the_report_fits_eighty_columns() {
+    for args in [vec!["try", VAN, FIRST], vec!["fit", VAN], vec!["reach", VAN, "--script", FIRST]] {
+        let text = out(baywright().args(&args));
+        for line in text.lines() {
+            assert!(line.chars().count() <= 80, "{args:?} is wider than 80 columns: {line}");
+        }
+        assert!(text.lines().count() > 10, "{args:?} says little:\n{text}");
+    }
+}
+
+#[test]
+fn access_before_and_after_stands_side_by_side() {
+    let text = out(baywright().args(["reach", VAN, "--script", FIRST]));
+    assert!(text.contains("worse"), "{text}");
+    assert!(text.contains("as before"), "{text}");
+    baywright().args(["reach", VAN]).assert().code(0);
+    baywright().args(["reach", VAN, "--script", FIRST]).assert().code(1);
+}
+
+fn try_first(folder: &Path) -> Vec<u8> {
+    let mut command = Command::cargo_bin("baywright").unwrap();
+    let args = ["try", "scene.yaml", "scripts/first-position.rhai", "--format", "json"];
+    command.current_dir(folder).args(args).output().unwrap().stdout
+}
+
+#[test]
+fn a_shared_scene_gives_the_same_findings_byte_for_byte() {
+    let folder = tempfile::tempdir().unwrap();
+    let (archive, theirs) = (folder.path().join("van.zip"), folder.path().join("theirs"));
+    baywright().args(["pack", VAN, "-o"]).arg(&archive).assert().code(0);
+    let first = fs::read(&archive).unwrap();
+    baywright().args(["pack", VAN, "-o"]).arg(&archive).assert().code(0);
+    assert_eq!(fs::read(&archive).unwrap(), first, "packing twice gives different bytes");
+    baywright().arg("unpack").arg(&archive).arg("-d").arg(&theirs).assert().code(0);
+    let ours = try_first(&Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-scenes/van"));
+    assert!(!ours.is_empty());
+    assert_eq!(try_first(&theirs), ours);
+    baywright().arg("unpack").arg(&archive).arg("-d").arg(&theirs).assert().code(2);
+}
+
+#[test]
+fn what_a_script_placed_can_be_saved_and_checked_again() {
+    let folder = tempfile::tempdir().unwrap();
+    let theirs = folder.path().join("van");
+    let archive = folder.path().join("van.zip");
+    baywright().args(["pack", VAN, "-o"]).arg(&archive).assert().code(0);
+    baywright().arg("unpack").arg(&archive).arg("-d").arg(&theirs).assert().code(0);
+    let run = |args: &[&str]| {
+        let mut command = Command::cargo_bin("baywright").unwrap();
+        command.current_dir(&theirs).args(args);
+        command
+    };
+    let tried = run(&[
+        "try",
+        "scene.yaml",
+        "scripts/second-position.rhai",
+        "--save",
+        "fitted.yaml",
+        "--format",
+        "json",
+    ])
+    .output()
+    .unwrap();
+    assert_eq!(tried.status.code(), Some(0), "{}", String::from_utf8_lossy(&tried.stderr));
+    let saved = fs::read_to_string(theirs.join("fitted.yaml")).unwrap();
+    assert!(saved.contains("second-turbo:"), "{saved}");
+    let original = fs::read_to_string(theirs.join("scene.yaml")).unwrap();
+    for line in original.lines().filter(|line| line.trim_start().starts_with('#')) {
+        assert!(saved.contains(line), "the comment is lost: {line}");
+    }
+    let again = run(&["check", "fitted.yaml", "--format", "json"]).output().unwrap();
+    let worst = |bytes: &[u8]| {
+        let json: serde_json::Value = serde_json::from_slice(bytes).unwrap();
+        (json["worst"].clone(), json["bodies"].clone())
+    };
+    assert_eq!(worst(&again.stdout), worst(&tried.stdout));
+}
+
+#[test]
+fn a_wrong_script_is_told_with_its_line() {
+    let folder = tempfile::tempdir().unwrap();
+    let script = folder.path().join("wrong.rhai");
+    fs::write(&script, "let a = 1;\nplace(\"x\", bocks(1, 2, 3), at(0, 0, 0), #{});\n").unwrap();
+    let stderr = predicate::str::contains("wrong.rhai:2:").and(predicate::str::contains("bocks"));
+    baywright().args(["try", VAN]).arg(&script).assert().code(2).stdout("").stderr(stderr);
+}
+
+#[test]
+fn completions_and_manual_are_written() {
+    for shell in ["bash", "zsh", "fish"] {
+        assert!(out(baywright().args(["completions", shell])).contains("baywright"), "{shell}");
+    }
+    assert!(out(baywright().arg("manual")).starts_with(".ie"));
+    assert!(out(baywright().args(["manual", "check"])).contains("check"));
+    baywright().args(["manual", "cheek"]).assert().code(2).stderr(predicate::str::contains("check"));
+}

@@ -1,0 +1,155 @@
+//! Writes random cases with our answers, for `.ci/outside.py` to judge with general-purpose libraries.
+//!
+//! Run as a test, so that the cases come from the same build that is tested; it also fails by itself when an
+//! answer is not even of the right kind. Random numbers come from a seed that stands in every file.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+#[path = "outside/dice.rs"]
+mod dice;
+#[path = "outside/fits.rs"]
+mod fits;
+#[path = "outside/shapes.rs"]
+mod shapes;
+
+use std::fs;
+use std::io::{BufWriter, Write};
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use baywright::clearance::{Gap, IndexedShape, gap};
+use baywright::solid::Shape;
+use baywright::space::Pose;
+use serde_json::{Value, json};
+
+use dice::Dice;
+
+const SEED: u64 = 20_260_314;
+
+fn file(name: &str) -> BufWriter<fs::File> {
+    let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("outside");
+    fs::create_dir_all(&folder).unwrap();
+    let mut file = BufWriter::new(fs::File::create(folder.join(name)).unwrap());
+    writeln!(file, "{}", json!({"seed": SEED, "file": name})).unwrap();
+    file
+}
+
+fn pose_json(pose: &Pose) -> Value {
+    let q = pose.rotation.coords;
+    json!({"at": pose.translation.vector.as_slice(), "quaternion_xyzw": [q.x, q.y, q.z, q.w]})
+}
+
+fn gap_json(gap: &Gap) -> Value {
+    json!({
+        "gap": gap.gap.mm(),
+        "on_fixed": gap.witness.on_fixed.coords.as_slice(),
+        "on_moving": gap.witness.on_moving.coords.as_slice(),
+        "normal": gap.witness.normal.as_slice(),
+    })
+}
+
+/// Moved along its witness's normal by the depth (and a hair) an overlapping pair must part; by a little
+/// less it must not.
+fn parts_by_its_depth(fixed: &IndexedShape, moving: &IndexedShape, pose: &Pose, found: &Gap, case: &str) {
+    let depth = -found.gap.mm();
+    let moved = |by: f64| {
+        let shift = found.witness.normal.into_inner() * by;
+        gap(fixed, moving, &(Pose::translation(shift.x, shift.y, shift.z) * pose)).gap.mm()
+    };
+    let parted = moved(depth + 2e-6);
+    assert!((-1e-9..1e-4).contains(&parted), "{case}: moved by its depth {depth} the gap is {parted}");
+    let less = moved(depth * 0.999 - 2e-6);
+    assert!(depth < 1e-4 || less < 0.0, "{case}: moved by less than its depth {depth} they part: {less}");
+}
+
+#[test]
+fn convex_pairs() {
+    let mut dice = Dice::new(SEED);
+    let mut file = file("convex.jsonl");
+    let mut overlapping = 0;
+    for case in 0..12_000 {
+        let (one, other) = (shapes::convex(&mut dice), shapes::convex(&mut dice));
+        let spread = [40.0, 90.0, 250.0][case % 3];
+        let pose = dice.pose(spread);
+        let (fixed, moving) =
+            (IndexedShape::new(Arc::new(one.clone())), IndexedShape::new(Arc::new(other.clone())));
+        let found = gap(&fixed, &moving, &pose);
+        assert!(found.gap.mm().is_finite(), "case {case}");
+        if found.gap.mm() < 0.0 {
+            overlapping += 1;
+            parts_by_its_depth(&fixed, &moving, &pose, &found, &format!("convex case {case}"));
+        }
+        let told = json!({
+            "case": case, "fixed": shapes::told(&one), "moving": shapes::told(&other),
+            "fixed_from_moving": pose_json(&pose), "answer": gap_json(&found),
+        });
+        writeln!(file, "{told}").unwrap();
+    }
+    assert!(overlapping > 2_000, "only {overlapping} of the pairs overlap");
+}
+
+#[test]
+fn bent_and_pierced_pairs() {
+    let chord = 0.05;
+    let mut dice = Dice::new(SEED + 1);
+    let mut file = file("tessellated.jsonl");
+    let mut overlapping = 0;
+    for case in 0..400 {
+        let one = shapes::bent_or_pierced(&mut dice);
+        let other =
+            if case % 2 == 0 { shapes::bent_or_pierced(&mut dice) } else { shapes::convex(&mut dice) };
+        let pose = dice.pose([60.0, 160.0][case % 2]);
+        let (fixed, moving) =
+            (IndexedShape::new(Arc::new(one.clone())), IndexedShape::new(Arc::new(other.clone())));
+        let found = gap(&fixed, &moving, &pose);
+        if found.gap.mm() < 0.0 {
+            overlapping += 1;
+            parts_by_its_depth(&fixed, &moving, &pose, &found, &format!("bent case {case}"));
+        }
+        let mesh = |shape: &Shape| {
+            let mesh = shape.tessellate(chord);
+            let vertices: Vec<[f64; 3]> = mesh.vertices.iter().map(|v| [v.x, v.y, v.z]).collect();
+            let volume = shape.volume_mm3();
+            json!({"vertices": vertices, "triangles": mesh.triangles, "volume": volume})
+        };
+        let told = json!({
+            "case": case, "chord": chord, "fixed": mesh(&one), "moving": mesh(&other),
+            "fixed_from_moving": pose_json(&pose), "answer": gap_json(&found),
+        });
+        writeln!(file, "{told}").unwrap();
+    }
+    assert!(overlapping > 50, "only {overlapping} of the pairs overlap");
+}
+
+#[test]
+fn mesh_pairs() {
+    let mut dice = Dice::new(SEED + 2);
+    let mut file = file("meshes.jsonl");
+    for case in 0..300 {
+        let meshes = [shapes::lumpy(&mut dice), shapes::lumpy(&mut dice)];
+        let pose = dice.pose(160.0);
+        let [fixed, moving] =
+            [0, 1].map(|at: usize| IndexedShape::new(Arc::new(Shape::Mesh(meshes[at].clone()))));
+        let found = gap(&fixed, &moving, &pose);
+        if found.gap.mm() < 0.0 {
+            parts_by_its_depth(&fixed, &moving, &pose, &found, &format!("mesh case {case}"));
+        }
+        let mesh = |at: usize| {
+            let vertices: Vec<[f64; 3]> = meshes[at].vertices.iter().map(|v| [v.x, v.y, v.z]).collect();
+            json!({"vertices": vertices, "triangles": meshes[at].triangles})
+        };
+        let told = json!({
+            "case": case, "fixed": mesh(0), "moving": mesh(1),
+            "fixed_from_moving": pose_json(&pose), "answer": gap_json(&found),
+        });
+        writeln!(file, "{told}").unwrap();
+    }
+}
+
+#[test]
+fn random_fits() {
+    let mut dice = Dice::new(SEED + 3);
+    let mut file = file("fits.jsonl");
+    for case in 0..1_000 {
+        writeln!(file, "{}", fits::case(&mut dice, case)).unwrap();
+    }
+}
