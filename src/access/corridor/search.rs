@@ -159,7 +159,6 @@ impl<'a> CorridorSearch<'a> {
                 Passes::Spent => break,
             }
         }
-        let capped = !refuted && is_within(lower_mm, upper_mm);
         let way = self.tidied(way, lower_mm);
         Corridor {
             lower_mm: 2.0 * lower_mm,
