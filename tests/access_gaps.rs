@@ -200,7 +200,7 @@ fn a_battery_lifts_until_something_is_met() {
             seats,
             along: Vector3::z_axis(),
             travel_mm: 260.0,
-            room_mm,
+            room_mm: &[room_mm],
             tolerance_mm: 0.01,
         })
         .unwrap()

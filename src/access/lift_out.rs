@@ -23,8 +23,9 @@ pub struct LiftOutAsk<'a> {
     pub along: Unit<Vector3<f64>>,
     /// How far until it is free, mm.
     pub travel_mm: f64,
-    /// Gap that it must keep on the way, mm.
-    pub room_mm: f64,
+    /// Gap that it must keep from each body on the way, mm, by the body's number; the last one holds for
+    /// all numbers beyond.
+    pub room_mm: &'a [f64],
     /// How closely gaps and travels are wanted, mm.
     pub tolerance_mm: f64,
 }
@@ -61,7 +62,9 @@ pub struct LiftOut {
 /// A number out of its range, or of no body.
 pub fn lift_out(ask: &LiftOutAsk<'_>) -> Result<LiftOut, AccessError> {
     AccessError::in_range("the travel, mm,", ask.travel_mm, 0.1..=1e5, "0.1 mm to 100 m")?;
-    AccessError::in_range("the room to keep, mm,", ask.room_mm, 0.0..=1000.0, "0 to 1000 mm")?;
+    for room_mm in ask.room_mm {
+        AccessError::in_range("the room to keep, mm,", *room_mm, 0.0..=1000.0, "0 to 1000 mm")?;
+    }
     AccessError::in_range("the tolerance, mm,", ask.tolerance_mm, 1e-4..=10.0, "0.0001 to 10 mm")?;
     for body in ask.without.iter().chain(ask.seats) {
         ask.bodies.body(*body)?;
@@ -79,8 +82,9 @@ pub fn lift_out(ask: &LiftOutAsk<'_>) -> Result<LiftOut, AccessError> {
         if number == ask.body || ask.without.contains(&number) {
             continue;
         }
+        let room_mm = ask.room_mm.get(number).or(ask.room_mm.last()).copied().unwrap_or(0.0);
         let apart_mm = ask.bodies.bounds_of(number).gap_mm(&swept);
-        if apart_mm > ask.room_mm + 1.0 {
+        if apart_mm > room_mm + 1.0 {
             out.least_gap_mm = out.least_gap_mm.min(apart_mm);
             continue;
         }
@@ -101,9 +105,9 @@ pub fn lift_out(ask: &LiftOutAsk<'_>) -> Result<LiftOut, AccessError> {
         let seat = ask.seats.contains(&number);
         let allowed_mm = if seat {
             // Rounding at a surface that is touched must not count as coming closer.
-            gap_at(0.0, f64::INFINITY).min(ask.room_mm + cover_mm) - 2.0 * ask.tolerance_mm
+            gap_at(0.0, f64::INFINITY).min(room_mm + cover_mm) - 2.0 * ask.tolerance_mm
         } else {
-            ask.room_mm + cover_mm
+            room_mm + cover_mm
         };
         let over = match gap_over_under(&fixed, &moving, Length::from_mm(allowed_mm), tolerance) {
             GapOverUnder::Clear { at_least } => {

@@ -142,7 +142,7 @@ impl Findings {
     pub(super) fn sort(&mut self) {
         let margin = |finding: &Finding| match (finding.actual, finding.required) {
             (Some(actual), Some(required)) => (actual - required).mm(),
-            _ => f64::NEG_INFINITY,
+            _ => f64::INFINITY,
         };
         self.list.sort_by(|a, b| {
             b.verdict

@@ -30,10 +30,10 @@ pub fn findings_text(scene: &Scene, findings: &Findings) -> String {
             ("gap", Set::Right),
             ("need", Set::Right),
             ("U", Set::Right),
-            ("worst at", Set::Left),
+            ("at rest", Set::Right),
         ];
         let _ = writeln!(out, "{}", table(&heads, 2, &rows));
-        let _ = writeln!(out, "  lengths in mm; U: expanded uncertainty, k = 2; negative gap: overlap depth");
+        let _ = writeln!(out, "  mm; gap: least over all movement; U: its expanded uncertainty, k = 2; negative:\n  overlap depth");
     }
     let _ = writeln!(out, "\n{}\n", wrapped(&summary(findings), 0));
     for (at, finding) in findings.list.iter().enumerate() {
@@ -92,7 +92,7 @@ fn row((at, finding): (usize, &Finding)) -> Vec<String> {
         short(finding.actual),
         short(finding.required),
         short(finding.uncertainty),
-        finding.place.as_ref().map_or_else(|| "-".to_owned(), |place| place.pose.clone()),
+        short(if finding.code == "room" { finding.at_rest.or(finding.actual) } else { None }),
     ]
 }
 

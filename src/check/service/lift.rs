@@ -30,6 +30,10 @@ pub(super) fn judge(
             _ => None,
         })
         .collect();
+    // Room is kept even when both bodies stand off by as much as they may.
+    let share = |at: usize| ready.get(at).map_or(0.0, |ready| ready.worst_standard_mm);
+    let uncertainty_with = |other: usize| Length::from_mm(COVERAGE * share(body).hypot(share(other)));
+    let room_mm: Vec<f64> = (0..ready.len()).map(|other| (room + uncertainty_with(other)).mm()).collect();
     let ask = LiftOutAsk {
         bodies: &bay.bodies,
         body,
@@ -37,42 +41,51 @@ pub(super) fn judge(
         seats: &seats,
         along: point.along,
         travel_mm: travel.mm(),
-        room_mm: room.mm(),
+        room_mm: &room_mm,
         tolerance_mm: GAP_TOLERANCE.mm(),
     };
     let lift = lift_out(&ask)?;
-    let uncertainty_with = |other: usize| {
-        let share = |at: usize| ready.get(at).map_or(0.0, |ready| ready.worst_standard_mm);
-        Length::from_mm(COVERAGE * share(body).hypot(share(other)))
-    };
-    let Some(stop) = lift.stops.first() else {
-        // No body is named by a lift that is free; what is clear by U of the whole scene is clear.
-        let worst = ready.iter().map(|ready| ready.worst_standard_mm).fold(0.0, f64::max);
-        let uncertainty = Length::from_mm(COVERAGE * ready[body].worst_standard_mm.hypot(worst));
-        let least = Length::from_mm(lift.least_gap_mm.min(1e6));
+    let judged = lift.stops.iter().map(|stop| {
+        let (lower, upper) = (Length::from_mm(stop.gap_lower_mm), Length::from_mm(stop.gap_upper_mm));
+        let verdict = match decide(lower, upper, uncertainty_with(stop.body), room) {
+            Verdict::Touching => Verdict::Short,
+            verdict => verdict,
+        };
+        (verdict, stop)
+    });
+    // Of the worst, the first that is met on the way out.
+    let mut worst = None;
+    for (verdict, stop) in judged {
+        if worst.is_none_or(|(known, _)| verdict > known) {
+            worst = Some((verdict, stop));
+        }
+    }
+    let Some((verdict, stop)) = worst.filter(|(verdict, _)| *verdict != Verdict::Clear) else {
         return Ok(Some(Part {
-            verdict: decide(least, least, uncertainty, room),
+            verdict: Verdict::Clear,
             required: Some(room),
-            actual: Some(least),
-            uncertainty: Some(uncertainty),
+            actual: None,
+            uncertainty: None,
             place: None,
-            said: format!("it comes straight out over {travel} with {room} all round"),
+            said: format!("it comes straight out over {travel} with {room} and more all round"),
         }));
     };
-    let uncertainty = uncertainty_with(stop.body);
-    let (lower, upper) = (Length::from_mm(stop.gap_lower_mm), Length::from_mm(stop.gap_upper_mm));
-    let verdict = match decide(lower, upper, uncertainty, room) {
-        Verdict::Touching => Verdict::Short,
-        verdict => verdict,
-    };
     let name = bay.bodies.list().get(stop.body).map_or("", |body| body.name.as_str());
+    let uncertainty = uncertainty_with(stop.body);
+    let gap = Length::from_mm(stop.gap_upper_mm);
     let free = Length::from_mm(stop.free_mm);
+    let said = match verdict {
+        Verdict::Undecided => format!(
+            "straight out it passes `{name}` at {gap} +/- {uncertainty}, {room} asked for: place `{name}` more exactly"
+        ),
+        _ => format!("of {travel} straight out only {free} are free: `{name}` is in the way"),
+    };
     Ok(Some(Part {
         verdict,
         required: Some(room),
-        actual: Some(upper),
+        actual: Some(gap),
         uncertainty: Some(uncertainty),
         place: None,
-        said: format!("of {travel} straight out only {free} are free: `{name}` is in the way"),
+        said,
     }))
 }

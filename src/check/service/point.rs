@@ -71,7 +71,12 @@ fn parts(
 }
 
 fn finding(scene: &Scene, bay: &Bay, point: &ServicePoint, parts: Vec<Part>) -> Finding {
-    let worst = parts.iter().max_by_key(|part| part.verdict);
+    // Among parts of one verdict, the one with the least margin to show.
+    let margin = |part: &&Part| match (part.actual, part.required) {
+        (Some(actual), Some(required)) => (actual - required).mm(),
+        _ => f64::INFINITY,
+    };
+    let worst = parts.iter().min_by(|a, b| b.verdict.cmp(&a.verdict).then(margin(a).total_cmp(&margin(b))));
     let verdict = worst.map_or(Verdict::Clear, |part| part.verdict);
     let said: Vec<&str> =
         parts.iter().filter(|part| part.verdict == verdict).map(|p| p.said.as_str()).collect();
