@@ -1,7 +1,7 @@
 //! Laws of the gap: brute force, rigid motion, swapping, containment, depth.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-mod common;
+use crate::common;
 
 use std::f64::consts::TAU;
 use std::sync::Arc;
@@ -142,8 +142,7 @@ fn what_is_inside_a_closed_mesh_overlaps_it_and_is_parted_by_the_depth() {
     let found = gap(&mesh(inside_out), &ball([0.0; 3]), &Pose::identity());
     assert!((found.gap.mm() + 35.0).abs() < 1e-6, "{}", found.gap.mm());
     // A cloud of which one ball is inside.
-    let cloud =
-        Cloud { points: vec![Point3::new(200.0, 0.0, 0.0), Point3::new(0.0, 0.0, 10.0)], radius_mm: 1.0 };
+    let cloud = Cloud::new(vec![Point3::new(200.0, 0.0, 0.0), Point3::new(0.0, 0.0, 10.0)], 1.0);
     let cloud = IndexedShape::new(Arc::new(Shape::Cloud(cloud)));
     assert!(touches(&shell, &cloud, &Pose::identity()));
 }
@@ -260,11 +259,11 @@ fn empty_and_degenerate_solids_answer() {
     assert!(!touches(&ball, &nothing, &Pose::identity()));
     // Slivers, doubles and triangles without area.
     let p = |x: f64, y: f64| Point3::new(x, y, 20.0);
-    let patch = Mesh {
-        vertices: vec![p(0.0, 0.0), p(1.0, 0.0), p(1e-9, 1e-9), p(-40.0, 0.0), p(0.0, 30.0)],
-        triangles: vec![[0, 1, 2], [0, 1, 2], [0, 0, 1], [0, 0, 0], [3, 1, 4], [3, 1, 4]],
-        kind: MeshKind::Open { thickness_mm: 0.0 },
-    };
+    let patch = Mesh::new(
+        vec![p(0.0, 0.0), p(1.0, 0.0), p(1e-9, 1e-9), p(-40.0, 0.0), p(0.0, 30.0)],
+        vec![[0, 1, 2], [0, 1, 2], [0, 0, 1], [0, 0, 0], [3, 1, 4], [3, 1, 4]],
+        MeshKind::Open { thickness_mm: 0.0 },
+    );
     let found = gap(&mesh(patch), &ball, &Pose::identity());
     assert!((found.gap.mm() - 15.0).abs() < 1e-9, "{found:?}");
 }

@@ -1,7 +1,7 @@
 //! Gaps over movements, against dense sampling and closed forms.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-mod common;
+use crate::common;
 
 use std::f64::consts::TAU;
 use std::sync::Arc;

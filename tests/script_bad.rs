@@ -5,7 +5,7 @@
 //! `UPDATE_EXPECTED=1 cargo test --no-default-features --test script_bad`.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-mod script_support;
+use crate::script_support;
 
 use std::fs;
 use std::path::{Path, PathBuf};

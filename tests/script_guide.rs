@@ -1,7 +1,7 @@
 //! The guide's examples run and print what it says; its tables are those of the program.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-mod script_support;
+use crate::script_support;
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -1,7 +1,7 @@
 //! The scripts that ship: what they build stands where they say.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-mod script_support;
+use crate::script_support;
 
 use baywright::scene::Body;
 use baywright::script::{ScriptRun, house_scripts};

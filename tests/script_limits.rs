@@ -1,7 +1,7 @@
 //! Scripts are strangers: whatever they do, a run ends within its limits and nothing panics.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-mod script_support;
+use crate::script_support;
 
 use std::time::{Duration, Instant};
 

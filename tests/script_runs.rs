@@ -1,7 +1,7 @@
 //! What a script does to its copy of the scene, and what it reads back.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-mod script_support;
+use crate::script_support;
 
 use baywright::scene::{Joined, RuleSide, Scene, Span};
 use baywright::script::{Deed, ScriptOptions, ScriptRun, When, run_script};

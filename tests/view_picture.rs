@@ -5,7 +5,7 @@
 #![cfg(feature = "viewer")]
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-mod view_scene;
+use crate::view_scene;
 
 use baywright::check::{Findings, Verdict};
 use baywright::scene::Scene;

@@ -3,7 +3,6 @@
 
 use nalgebra::{Point3, UnitQuaternion, Vector3};
 
-use crate::space::Pose;
 
 /// Seeded random numbers for tests (splitmix64: Steele, Lea and Flood 2014, from memory).
 pub(crate) struct Dice {
@@ -35,9 +34,5 @@ impl Dice {
     pub fn turn(&mut self) -> UnitQuaternion<f64> {
         let q = nalgebra::Quaternion::new(self.roll(), self.roll(), self.roll(), self.roll());
         UnitQuaternion::from_quaternion(q)
-    }
-
-    pub fn pose(&mut self, size: f64) -> Pose {
-        Pose::from_parts(self.vector(size).into(), self.turn())
     }
 }

@@ -33,7 +33,10 @@ pub fn findings_text(scene: &Scene, findings: &Findings) -> String {
             ("at rest", Set::Right),
         ];
         let _ = writeln!(out, "{}", table(&heads, 2, &rows));
-        let _ = writeln!(out, "  mm; gap: least over all movement; U: its expanded uncertainty, k = 2; negative:\n  overlap depth");
+        let _ = writeln!(
+            out,
+            "  mm; gap: least over all movement; U: its expanded uncertainty, k = 2; negative:\n  overlap depth"
+        );
     }
     let _ = writeln!(out, "\n{}\n", wrapped(&summary(findings), 0));
     for (at, finding) in findings.list.iter().enumerate() {

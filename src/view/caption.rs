@@ -94,6 +94,7 @@ mod tests {
             verdict,
             bodies: vec!["second turbo".into(), "cowl".into()],
             required: Some(Length::from_mm(12.0)),
+            at_rest: None,
             actual: Some(Length::from_mm(actual)),
             uncertainty: Some(Length::from_mm(1.25)),
             place: None,

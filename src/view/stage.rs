@@ -91,7 +91,9 @@ impl Cast {
             })
             .collect();
         tried.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let hides = |i: usize, place: &Point3<f64>| looks[i].shading == Shading::Solid && self.hides(i, place, camera);
+        let hides = |i: usize, place: &Point3<f64>| {
+            looks[i].shading == Shading::Solid && self.hides(i, place, camera)
+        };
         let seen = |(_, place): &(f64, Point3<f64>)| !(0..self.drawables.len()).any(|i| hides(i, place));
         tried.into_iter().take(60).find(seen).map(|(_, place)| place)
     }

@@ -58,7 +58,7 @@ pub fn torus_mesh(ring_mm: f64, tube_mm: f64, around: u32, across: u32) -> Mesh 
             triangles.push([a, c, d]);
         }
     }
-    Mesh { vertices, triangles, kind: MeshKind::Closed }
+    Mesh::new(vertices, triangles, MeshKind::Closed)
 }
 
 /// A closed box about the origin, wound outward.
@@ -71,7 +71,7 @@ pub fn box_mesh(size: Vector3<f64>) -> Mesh {
         .collect();
     let quads = [[0, 2, 3, 1], [4, 5, 7, 6], [0, 1, 5, 4], [2, 6, 7, 3], [0, 4, 6, 2], [1, 3, 7, 5]];
     let triangles = quads.iter().flat_map(|[a, b, c, d]| [[*a, *b, *c], [*a, *c, *d]]).collect();
-    Mesh { vertices, triangles, kind: MeshKind::Closed }
+    Mesh::new(vertices, triangles, MeshKind::Closed)
 }
 
 /// Distance from a point to a triangle, by projecting onto its plane and its edges (a way of its own).

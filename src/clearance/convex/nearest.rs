@@ -19,13 +19,6 @@ pub(crate) struct Nearest {
     pub normal: Vector3<f64>,
 }
 
-impl Nearest {
-    /// The same seen from the other body.
-    pub fn swapped(self) -> Self {
-        Nearest { on_a: self.on_b, on_b: self.on_a, normal: -self.normal, ..self }
-    }
-}
-
 /// Signed gap between two convex bodies of one frame.
 ///
 /// Exact to rounding for balls, capsules, boxes, triangles and flat hulls; within 1e-10 of the

@@ -1,0 +1,36 @@
+//! All integration tests as one program: linking the library forty times over took longer than testing it.
+//!
+//! Each file is a module and mirrors a room of `src`; `cargo test --test all scene_bad` runs one.
+
+mod access_bodies;
+mod access_corridor;
+mod access_gaps;
+mod clearance_laws;
+mod clearance_values;
+mod cli;
+mod common;
+mod house;
+mod motion_proofs;
+mod outside;
+mod scene_archive;
+mod scene_bad;
+mod scene_docs;
+mod scene_document;
+mod scene_resolve;
+mod scene_starter;
+mod script_bad;
+mod script_guide;
+mod script_house;
+mod script_limits;
+mod script_runs;
+mod script_support;
+mod solid_files;
+mod solid_laws;
+mod solid_refused;
+mod solid_shapes;
+mod space_quantities;
+mod survey_corpus;
+mod survey_laws;
+mod view_picture;
+#[cfg(feature = "viewer")]
+mod view_scene;
