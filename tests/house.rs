@@ -25,7 +25,7 @@ const FLOORS: &[&[&str]] = &[
 
 /// Rooms of the lower wing are pure: they have never heard of documents, scripts, windows or commands.
 const LOWER_WING: usize = 6;
-const UPPER_ONLY: &[&str] = &["serde_yaml", "rhai", "kiss3d", "clap", "miette", "zip", "sha2"];
+const UPPER_ONLY: &[&str] = &["serde_yaml", "rhai", "kiss3d", "clap", "zip", "sha2"];
 
 fn floor_of(room: &str) -> Option<usize> {
     FLOORS.iter().position(|rooms| rooms.contains(&room))

@@ -22,6 +22,7 @@ use baywright::space::Pose;
 use serde_json::{Value, json};
 
 use dice::Dice;
+use rayon::prelude::*;
 
 const SEED: u64 = 20_260_314;
 
@@ -92,31 +93,40 @@ fn bent_and_pierced_pairs() {
     let chord = 0.05;
     let mut dice = Dice::new(SEED + 1);
     let mut file = file("tessellated.jsonl");
-    let mut overlapping = 0;
-    for case in 0..400 {
-        let one = shapes::bent_or_pierced(&mut dice);
-        let other =
-            if case % 2 == 0 { shapes::bent_or_pierced(&mut dice) } else { shapes::convex(&mut dice) };
-        let pose = dice.pose([60.0, 160.0][case % 2]);
-        let (fixed, moving) =
-            (IndexedShape::new(Arc::new(one.clone())), IndexedShape::new(Arc::new(other.clone())));
-        let found = gap(&fixed, &moving, &pose);
-        if found.gap.mm() < 0.0 {
-            overlapping += 1;
-            parts_by_its_depth(&fixed, &moving, &pose, &found, &format!("bent case {case}"));
-        }
-        let mesh = |shape: &Shape| {
-            let mesh = shape.tessellate(chord);
-            let vertices: Vec<[f64; 3]> = mesh.vertices.iter().map(|v| [v.x, v.y, v.z]).collect();
-            let volume = shape.volume_mm3();
-            json!({"vertices": vertices, "triangles": mesh.triangles, "volume": volume})
-        };
-        let told = json!({
-            "case": case, "chord": chord, "fixed": mesh(&one), "moving": mesh(&other),
-            "fixed_from_moving": pose_json(&pose), "answer": gap_json(&found),
-        });
+    let cases: Vec<(usize, Shape, Shape, Pose)> = (0..400)
+        .map(|case| {
+            let one = shapes::bent_or_pierced(&mut dice);
+            let other =
+                if case % 2 == 0 { shapes::bent_or_pierced(&mut dice) } else { shapes::convex(&mut dice) };
+            (case, one, other, dice.pose([60.0, 160.0][case % 2]))
+        })
+        .collect();
+    let told: Vec<(bool, Value)> = cases
+        .par_iter()
+        .map(|(case, one, other, pose)| {
+            let index = |shape: &Shape| IndexedShape::new(Arc::new(shape.clone()));
+            let (fixed, moving) = (index(one), index(other));
+            let found = gap(&fixed, &moving, pose);
+            let overlap = found.gap.mm() < 0.0;
+            if overlap {
+                parts_by_its_depth(&fixed, &moving, pose, &found, &format!("bent case {case}"));
+            }
+            let mesh = |shape: &Shape| {
+                let mesh = shape.tessellate(chord);
+                let vertices: Vec<[f64; 3]> = mesh.vertices.iter().map(|v| [v.x, v.y, v.z]).collect();
+                json!({"vertices": vertices, "triangles": mesh.triangles, "volume": shape.volume_mm3()})
+            };
+            let told = json!({
+                "case": case, "chord": chord, "fixed": mesh(one), "moving": mesh(other),
+                "fixed_from_moving": pose_json(pose), "answer": gap_json(&found),
+            });
+            (overlap, told)
+        })
+        .collect();
+    for (_, told) in &told {
         writeln!(file, "{told}").unwrap();
     }
+    let overlapping = told.iter().filter(|(overlap, _)| *overlap).count();
     assert!(overlapping > 50, "only {overlapping} of the pairs overlap");
 }
 

@@ -213,7 +213,7 @@ fn a_removed_body_takes_along_what_would_name_it_in_vain() {
 fn a_body_that_others_stand_on_stays_and_the_text_is_as_it_was() {
     let mut edited = document(BAY);
     let error = edited.remove_body("block").unwrap_err();
-    insta::assert_snapshot!(error, @"bay.yaml:14:9: no body or frame is called `block`; did you mean `battery`?");
+    insta::assert_snapshot!(error, @"bay.yaml:14:9: no body or frame is called `block`; there are: battery, turbo");
     assert_eq!(edited.text(), BAY);
     assert!(edited.scene().body("block").is_some());
 }

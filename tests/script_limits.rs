@@ -81,7 +81,11 @@ fn every_limit_stops_the_run_and_says_how_to_raise_it() {
             "loop { join(\"firewall\", \"filler\", \"x\"); }",
         ),
         ("shape_parts", usual.clone(), "let s = ball(1); loop { s = union([s, s]); }"),
-        ("shape_parts", usual.clone(), "let s = ball(1); loop { s = s.put(at(1, 0, 0)); }"),
+        (
+            "shape_parts",
+            ScriptOptions { shape_parts: 1_000, ..usual.clone() },
+            "let s = ball(1); loop { s = s.put(at(1, 0, 0)); }",
+        ),
         (
             "gaps",
             ScriptOptions { gaps: 3, ..usual.clone() },

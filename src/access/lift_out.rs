@@ -2,7 +2,7 @@
 
 use nalgebra::{Unit, Vector3};
 
-use crate::clearance::{GapUnder, gap_under};
+use crate::clearance::{GapUnder, Witness, gap_under};
 use crate::motion::{Freedom, GapOverUnder, Movement, Rider, gap_over, gap_over_under};
 use crate::space::{Length, Pose};
 
@@ -43,6 +43,9 @@ pub struct Stop {
     pub gap_upper_mm: f64,
     /// Travel at the worst place found, mm.
     pub worst_at_mm: f64,
+    /// The worst place, in the world with the body lifted that far: `on_fixed` is on the body in the way,
+    /// `on_moving` on the one that comes out, both bare.
+    pub worst_place: Witness,
 }
 
 /// Whether a body comes straight out.
@@ -134,6 +137,7 @@ pub fn lift_out(ask: &LiftOutAsk<'_>) -> Result<LiftOut, AccessError> {
             gap_lower_mm: over.lower.mm() - cover_mm,
             gap_upper_mm: over.upper.gap.mm() - cover_mm,
             worst_at_mm: over.moving_values.first().copied().unwrap_or(0.0),
+            worst_place: over.upper.witness,
         });
     }
     out.stops.sort_by(|a, b| a.free_mm.total_cmp(&b.free_mm).then(a.body.cmp(&b.body)));

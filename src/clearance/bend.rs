@@ -10,7 +10,7 @@ use std::collections::BinaryHeap;
 
 use nalgebra::{Point3, Vector3};
 
-use super::convex::{BendCore, Convex, Core, Disc, Nearest, nearest, overlap_exit};
+use super::convex::{BendCore, Convex, Core, Disc, Nearest, nearest, overlap, overlap_exit};
 use super::part::Part;
 
 /// Signed distance of a point from the solid bend, the surface point and the outward normal there.
@@ -199,32 +199,85 @@ fn on_solids(a: &Part, b: &Part, hulls: &Nearest) -> Nearest {
     real
 }
 
-/// The least travel from `at_mm` on at which the parts no longer overlap (deeper than rounding).
-pub(crate) fn exit(a: &Part, b: &Part, travel: &Vector3<f64>, at_mm: f64) -> f64 {
+/// Sub-sweeps looked at in one go, at most; a grazing exit that has not settled by then is a little long.
+const EXITS: usize = 4_000;
+
+/// Two sweeps whose hulls overlap at the present travel, and the travel at which the hulls part.
+struct Leaving {
+    exit_mm: f64,
+    a: Part,
+    b: Part,
+    number: usize,
+}
+
+impl PartialEq for Leaving {
+    fn eq(&self, other: &Self) -> bool {
+        self.number == other.number
+    }
+}
+impl Eq for Leaving {}
+impl PartialOrd for Leaving {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+impl Ord for Leaving {
+    fn cmp(&self, other: &Self) -> Ordering {
+        self.exit_mm.total_cmp(&other.exit_mm).then(other.number.cmp(&self.number))
+    }
+}
+
+/// The least travel from `at_mm` on at which the parts no longer overlap (deeper than rounding); any travel
+/// of `limit_mm` and more once it is known to be no less.
+///
+/// The pair of sub-sweeps whose hulls part last goes first: its hulls' exit is an upper bound on all that is
+/// left, the exit of what lies inside both a lower one.
+pub(crate) fn exit(a: &Part, b: &Part, travel: &Vector3<f64>, at_mm: f64, limit_mm: f64) -> f64 {
     let mut at = at_mm;
+    let mut number = 0;
     loop {
         let before = at;
-        let mut open = vec![(a.clone(), b.clone())];
-        while let Some((a, b)) = open.pop() {
-            let there = travel * at;
-            let excess = excess_mm(&a).max(excess_mm(&b));
-            let hulls = nearest(&a.hull(), &b.hull().shifted(&there));
-            if hulls.gap_mm >= -1e-9 {
-                continue;
+        let mut open = BinaryHeap::new();
+        offer(&mut open, a.clone(), b.clone(), travel, at, &mut number);
+        while let Some(Leaving { exit_mm, a, b, .. }) = open.pop() {
+            if exit_mm <= at + 1e-10 {
+                break;
             }
-            if excess <= 1e-9 {
-                at = overlap_exit(&a.hull(), &b.hull(), travel).unwrap_or(at).max(at);
-                continue;
+            if excess_mm(&a).max(excess_mm(&b)) <= 1e-9 || number > EXITS {
+                at = exit_mm;
+                break;
             }
             if let (Some(ia), Some(ib)) = (inner(&a), inner(&b))
-                && nearest(&ia, &ib.shifted(&there)).gap_mm < -1e-10
+                && overlap(&ia, &ib.shifted(&(travel * at)))
             {
                 at = overlap_exit(&ia, &ib, travel).unwrap_or(at).max(at);
+                if at >= limit_mm {
+                    return at;
+                }
             }
-            open.extend(split(&a, &b));
+            for (a, b) in split(&a, &b) {
+                offer(&mut open, a, b, travel, at, &mut number);
+            }
         }
-        if at <= before + 1e-10 {
+        if at <= before + 1e-10 || at >= limit_mm {
             return at;
         }
+    }
+}
+
+fn offer(
+    open: &mut BinaryHeap<Leaving>,
+    a: Part,
+    b: Part,
+    travel: &Vector3<f64>,
+    at: f64,
+    number: &mut usize,
+) {
+    let (hull_a, hull_b) = (a.hull(), b.hull());
+    *number += 1;
+    if overlap(&hull_a, &hull_b.shifted(&(travel * at)))
+        && let Some(exit_mm) = overlap_exit(&hull_a, &hull_b, travel)
+    {
+        open.push(Leaving { exit_mm, a, b, number: *number });
     }
 }

@@ -10,7 +10,7 @@ use nalgebra::Vector3;
 
 use super::bend;
 use super::contained::contained;
-use super::convex::{Nearest, flat_span, nearest, overlap_exit, triangle_span};
+use super::convex::{Nearest, flat_span, nearest, overlap, overlap_exit, triangle_span};
 use super::index::{Index, Item};
 use super::part::{Part, part_gap};
 use super::tree::{Child, Relative, boxes_below, boxes_meet_within};
@@ -164,7 +164,7 @@ fn parting_along(
             }
         }
         for (items, one, two) in &sweep.curved {
-            if let Some(further) = exit_of(one, &two.shifted(&(direction * at)), direction)
+            if let Some(further) = exit_of(one, &two.shifted(&(direction * at)), direction, limit_mm - at)
                 && further > CONTACT_MM
             {
                 at += further;
@@ -301,12 +301,10 @@ fn contact_of(a: &Index, b: &Index, pose: &Pose, items: (u32, u32), direction: &
 }
 
 /// The travel on which a pair that overlaps deeper than contact parts.
-fn exit_of(a: &Part, b: &Part, direction: &Vector3<f64>) -> Option<f64> {
+fn exit_of(a: &Part, b: &Part, direction: &Vector3<f64>, limit_mm: f64) -> Option<f64> {
     match (a, b) {
-        (Part::Convex(a), Part::Convex(b)) => {
-            (nearest(a, b).gap_mm < -CONTACT_MM).then(|| overlap_exit(a, b, direction)).flatten()
-        }
-        _ => Some(bend::exit(a, b, direction, 0.0)),
+        (Part::Convex(a), Part::Convex(b)) => overlap(a, b).then(|| overlap_exit(a, b, direction)).flatten(),
+        _ => Some(bend::exit(a, b, direction, 0.0, limit_mm)),
     }
 }
 

@@ -3,7 +3,6 @@
 
 use nalgebra::{Point3, UnitQuaternion, Vector3};
 
-
 /// Seeded random numbers for tests (splitmix64: Steele, Lea and Flood 2014, from memory).
 pub(crate) struct Dice {
     state: u64,

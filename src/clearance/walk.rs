@@ -238,6 +238,7 @@ pub(crate) fn least_gap(a: &Index, b: &Index, a_from_b: &Pose, limit_mm: f64) ->
     let mut next = Some(pair.top());
     // Least bound among pairs put aside: what is certain when nothing is found.
     let mut dropped = f32::INFINITY;
+    let mut refused = false;
     while let Some(open) = next.take().or_else(|| heap.pop()) {
         if f64::from(open.key) >= limit {
             // All that is left is at least as far.
@@ -251,6 +252,9 @@ pub(crate) fn least_gap(a: &Index, b: &Index, a_from_b: &Pose, limit_mm: f64) ->
                 }
                 limit = found.nearest.gap_mm;
                 best = Some(found);
+            } else {
+                // Looked at and not under the limit: no more than that is known of these pieces.
+                refused = true;
             }
             continue;
         }
@@ -278,6 +282,7 @@ pub(crate) fn least_gap(a: &Index, b: &Index, a_from_b: &Pose, limit_mm: f64) ->
     }
     match best {
         Some(found) => Outcome::Apart(found),
+        None if refused => Outcome::Beyond { at_least_mm: limit },
         None => Outcome::Beyond { at_least_mm: f64::from(dropped).max(limit) },
     }
 }

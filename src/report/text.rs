@@ -35,7 +35,7 @@ pub fn findings_text(scene: &Scene, findings: &Findings) -> String {
         let _ = writeln!(out, "{}", table(&heads, 2, &rows));
         let _ = writeln!(
             out,
-            "  mm; gap: least over all movement; U: its expanded uncertainty, k = 2; negative:\n  overlap depth"
+            "  mm; gap: least over all movement; U: its expanded uncertainty, k = 2;\n  negative: overlap depth"
         );
     }
     let _ = writeln!(out, "\n{}\n", wrapped(&summary(findings), 0));

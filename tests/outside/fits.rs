@@ -1,7 +1,7 @@
 //! Random fits.
 
-use baywright::survey::{Reading, fit_cylinder, fit_plane, fit_sphere};
-use nalgebra::{Point3, Vector3};
+use baywright::survey::{FitOptions, Reading, fit_cylinder_with, fit_plane, fit_sphere};
+use nalgebra::{Point3, Unit, Vector3};
 use serde_json::{Value, json};
 
 use super::dice::Dice;
@@ -43,7 +43,9 @@ pub fn case(dice: &mut Dice, number: usize) -> Value {
             ("sphere", flat(&[origin.as_slice(), &[radius]]), answer)
         }
         _ => {
-            let fit = fit_cylinder(&readings).unwrap();
+            // A shop knows roughly which way a pipe runs; with few readings more than one cylinder may fit.
+            let options = FitOptions { toward: Some(Unit::new_normalize(axis)), ..FitOptions::default() };
+            let fit = fit_cylinder_with(&readings, &options).unwrap();
             let answer = flat(&[fit.point.coords.as_slice(), fit.direction.as_slice(), &[fit.radius_mm]]);
             ("cylinder", flat(&[origin.as_slice(), axis.as_slice(), &[radius]]), answer)
         }

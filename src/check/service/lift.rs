@@ -1,13 +1,13 @@
 //! The straight way out of a body.
 
-use crate::access::{AccessError, LiftOutAsk, lift_out};
+use crate::access::{AccessError, LiftOutAsk, Stop, lift_out};
 use crate::check::pair::{GAP_TOLERANCE, Ready};
-use crate::check::uncertainty::COVERAGE;
+use crate::check::uncertainty::{COVERAGE, expanded, variance_along};
 use crate::check::{Verdict, decide};
 use crate::scene::{Scene, ServiceKind, ServicePoint};
-use crate::space::Length;
+use crate::space::{Length, Pose};
 
-use super::bay::Bay;
+use super::bay::{Bay, moved};
 use super::point::Part;
 
 /// Judges a lift-out, proved over its whole travel; nothing for other kinds.
@@ -45,9 +45,25 @@ pub(super) fn judge(
         tolerance_mm: GAP_TOLERANCE.mm(),
     };
     let lift = lift_out(&ask)?;
+    // At a stop the worst place is known, and with it how well the gap there is.
+    let lifted = ready[body].body;
+    let uncertainty_at = |stop: &Stop| {
+        let out = point.along.into_inner() * stop.worst_at_mm;
+        let world_from_lifted =
+            Pose::translation(out.x, out.y, out.z) * moved(scene, lifted.carrier, &bay.values);
+        let place = &stop.worst_place;
+        let mut variance =
+            variance_along(&lifted.placement, &world_from_lifted, &place.on_moving, &place.normal);
+        if let Some(other) = ready.get(stop.body) {
+            let world_from_other = moved(scene, other.body.carrier, &bay.values);
+            variance +=
+                variance_along(&other.body.placement, &world_from_other, &place.on_fixed, &place.normal);
+        }
+        expanded(variance)
+    };
     let judged = lift.stops.iter().map(|stop| {
         let (lower, upper) = (Length::from_mm(stop.gap_lower_mm), Length::from_mm(stop.gap_upper_mm));
-        let verdict = match decide(lower, upper, uncertainty_with(stop.body), room) {
+        let verdict = match decide(lower, upper, uncertainty_at(stop), room) {
             Verdict::Touching => Verdict::Short,
             verdict => verdict,
         };
@@ -71,7 +87,7 @@ pub(super) fn judge(
         }));
     };
     let name = bay.bodies.list().get(stop.body).map_or("", |body| body.name.as_str());
-    let uncertainty = uncertainty_with(stop.body);
+    let uncertainty = uncertainty_at(stop);
     let gap = Length::from_mm(stop.gap_upper_mm);
     let free = Length::from_mm(stop.free_mm);
     let said = match verdict {
@@ -85,7 +101,7 @@ pub(super) fn judge(
         required: Some(room),
         actual: Some(gap),
         uncertainty: Some(uncertainty),
-        place: None,
+        place: Some(stop.worst_place.on_fixed),
         said,
     }))
 }

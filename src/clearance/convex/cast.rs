@@ -46,6 +46,14 @@ pub(crate) fn overlap_exit(a: &Convex, b: &Convex, travel: &Vector3<f64>) -> Opt
     Some(at_mm)
 }
 
+/// Whether two convex bodies overlap, or touch within rounding; much cheaper than how deep.
+pub(crate) fn overlap(a: &Convex, b: &Convex) -> bool {
+    match distance(&a.core, &b.core) {
+        Stand::Meeting { .. } => true,
+        Stand::Apart { distance_mm, .. } => distance_mm - a.radius_mm - b.radius_mm < -1e-9,
+    }
+}
+
 /// For two flat-faced bodies without radius, the travels on which they overlap (`Some(None)`: none);
 /// `None` when there is no such formula for the pair.
 pub(crate) fn flat_span(a: &Convex, b: &Convex, travel: &Vector3<f64>) -> Option<Option<(f64, f64)>> {

@@ -17,7 +17,7 @@ mod triangle;
 #[cfg(test)]
 mod tests;
 
-pub(crate) use cast::{flat_span, overlap_exit};
+pub(crate) use cast::{flat_span, overlap, overlap_exit};
 pub(crate) use core::{BendCore, Convex, Core, Disc};
 pub(crate) use flat::triangle_span;
 pub(crate) use nearest::{Nearest, nearest};

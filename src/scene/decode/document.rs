@@ -7,6 +7,7 @@ use super::table::{Table, named};
 use super::value::{choice, date, list, text};
 use super::*;
 use crate::scene::Note;
+use crate::scene::error::{Fault, Faults};
 use crate::scene::read::Node;
 use crate::space::LengthUnit;
 

@@ -3,6 +3,7 @@
 
 mod body;
 mod carrier;
+mod cx;
 mod document;
 mod fit;
 mod frame;
@@ -17,12 +18,9 @@ mod survey;
 mod table;
 mod value;
 
-use crate::scene::error::{Fault, Faults};
-use crate::scene::read::{Node, Place};
-use crate::space::LengthUnit;
-
 pub(crate) use body::{WrittenBody, WrittenForm};
 pub(crate) use carrier::{WrittenCarrier, WrittenFreedom};
+pub(crate) use cx::{Cx, Named};
 pub(crate) use document::{Written, document};
 pub(crate) use fit::{FitKind, WrittenFit};
 pub(crate) use frame::{Orientation, WrittenFrame, WrittenPose};
@@ -34,27 +32,3 @@ pub(crate) use service::{WrittenOpeningSize, WrittenService};
 pub(crate) use shape::{PathIn, WrittenShape, cloud_of, z_onto};
 pub(crate) use survey::{WrittenAlign, WrittenDatum, WrittenSurvey};
 pub(crate) use value::WrittenDirection;
-
-/// What every decoding function needs.
-pub(crate) struct Cx<'a> {
-    /// Where faults go.
-    pub faults: &'a Faults,
-    /// What a bare number means in this file.
-    pub units: LengthUnit,
-}
-
-impl Cx<'_> {
-    /// Adds a fault at a node.
-    pub fn add(&self, node: &Node, fault: Fault) {
-        self.faults.add(node.place.clone(), fault);
-    }
-}
-
-/// A word with its place.
-#[derive(Clone, Debug)]
-pub(crate) struct Named {
-    /// The word.
-    pub text: String,
-    /// Where it is written.
-    pub place: Place,
-}
