@@ -82,8 +82,8 @@ pub fn fits_text(scene: &Scene) -> String {
     let _ = writeln!(out, "{}", table(&heads, 0, &rows));
     let _ = writeln!(
         out,
-        "  mm; spare: readings beyond the least number; rms: scatter about the fit (`-` without\n  a spare one); \
-         U place: expanded uncertainty of the middle, worst direction, k = 2"
+        "  mm; spare: readings beyond the least number; rms: scatter about the fit (`-`\n  without a spare one); \
+         U place: expanded uncertainty of the middle, worst direction,\n  k = 2"
     );
     if !remarks.is_empty() {
         let _ = writeln!(out, "\nLook at:");
