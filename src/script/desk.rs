@@ -131,7 +131,7 @@ impl Desk {
                 self.options.operations,
             ));
         }
-        if self.operations % 64 == 0 { self.out_of_time() } else { None }
+        if self.operations.is_multiple_of(64) { self.out_of_time() } else { None }
     }
 
     /// Says when the time is up.

@@ -49,7 +49,7 @@ impl Closest {
     }
 
     /// The answer of a surface without an inside, for a point that lies inside after all.
-    pub(super) fn from_inside(self) -> Self {
+    pub(super) fn turned_inside(self) -> Self {
         if self.distance_mm <= NOISE_MM {
             // So near, the normal is the face's own and already points out.
             return Closest { distance_mm: -self.distance_mm, ..self };

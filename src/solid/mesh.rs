@@ -215,7 +215,7 @@ impl Solid for Mesh {
     fn closest(&self, point: &Point3<f64>) -> Closest {
         let nearest = self.index().closest(point);
         if nearest.distance_mm.is_finite() && self.inside(point) {
-            return nearest.from_inside();
+            return nearest.turned_inside();
         }
         nearest
     }

@@ -94,6 +94,6 @@ mod tests {
         let refs: Vec<&Near> = ring.iter().collect();
         let small = Bounds { min: Point3::new(-1.0, -1.0, -1.0), max: Point3::new(1.0, 1.0, 1.0) };
         let got = greatest_clearance(&small.corners(), &refs);
-        assert!(got >= 20.0 && got < 20.3, "{got}");
+        assert!((20.0..20.3).contains(&got), "{got}");
     }
 }

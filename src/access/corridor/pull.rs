@@ -24,6 +24,9 @@ pub(in crate::access) fn length_mm<'a>(corners: impl IntoIterator<Item = &'a Poi
     length
 }
 
+/// Moves a way's first corner, given its second.
+pub(super) type Slide<'a> = &'a dyn Fn(&Point3<f64>) -> Point3<f64>;
+
 /// How taut.
 pub(super) struct Pull<'a> {
     /// Every segment stays proved this clear, mm.
@@ -33,7 +36,7 @@ pub(super) struct Pull<'a> {
     /// Pieces shorter than this are not looked into, mm.
     pub least_mm: f64,
     /// Where the first corner may slide to, given the second: on the open side, toward a shoulder.
-    pub slide: Option<&'a dyn Fn(&Point3<f64>) -> Point3<f64>>,
+    pub slide: Option<Slide<'a>>,
 }
 
 /// A shorter way with the same last corner; every changed segment is proved anew.

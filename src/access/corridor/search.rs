@@ -14,6 +14,9 @@ use super::tree::Tree;
 use super::walk::{Part, Route, WalkAsk, Walker, on_side};
 use super::{Corridor, CorridorAsk, CorridorPoint, Effort, Narrowest};
 
+/// Where the way's entry may slide to, given the entry found and the next corner.
+pub(in crate::access) type EntrySlide<'a> = &'a dyn Fn(&Point3<f64>, &Point3<f64>) -> Point3<f64>;
+
 /// Most walks past one run of doubtful boxes before the whole way is looked at again.
 const PART_ROUNDS: usize = 100;
 
@@ -447,7 +450,7 @@ impl<'a> CorridorSearch<'a> {
         radius_mm: f64,
         sides: &[Direction],
         leave: &dyn Fn(&Point3<f64>) -> f64,
-        slide: &dyn Fn(&Point3<f64>, &Point3<f64>) -> Point3<f64>,
+        slide: EntrySlide<'_>,
     ) -> Option<Vec<CorridorPoint>> {
         let Passes::Along(way) = self.passes(radius_mm + self.slack_mm, sides, leave) else {
             return None;

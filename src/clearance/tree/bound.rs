@@ -52,9 +52,8 @@ pub(crate) fn boxes_below(one: &Box32, one_from_four: &Frame32, four: &Node, sla
     for i in 0..3 {
         let row = [s(m[(i, 0)]), s(m[(i, 1)]), s(m[(i, 2)])];
         t[i] = s(t0[i]) + row[0] * four.center[0] + row[1] * four.center[1] + row[2] * four.center[2];
-        for j in 0..3 {
-            r[i][j] =
-                row[0] * four.axes[3 * j] + row[1] * four.axes[3 * j + 1] + row[2] * four.axes[3 * j + 2];
+        for (axis, along) in four.axes.chunks_exact(3).zip(&mut r[i]) {
+            *along = row[0] * axis[0] + row[1] * axis[1] + row[2] * axis[2];
         }
     }
     let h = &four.half;
@@ -99,13 +98,8 @@ pub(crate) fn boxes_below(one: &Box32, one_from_four: &Frame32, four: &Node, sla
         .max((one_along - one_reach).over(one_gap))
         .max(four_gap)
         .max((four_along - four_reach).over(four_gap));
-    let mut bounds = [0.0; 4];
-    for lane in 0..4 {
-        let value = if best.0[lane] > 0.0 { best.0[lane] } else { least.0[lane] };
-        // Relative rounding of a far bound is covered by the slack's share of the distance.
-        bounds[lane] = value - slack;
-    }
-    bounds
+    // Relative rounding of a far bound is covered by the slack's share of the distance.
+    std::array::from_fn(|lane| (if best.0[lane] > 0.0 { best.0[lane] } else { least.0[lane] }) - slack)
 }
 
 /// Lower bounds on the distance from a point (from the tree's origin) to a node's four boxes, mm.

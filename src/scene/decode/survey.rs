@@ -221,9 +221,9 @@ pub(crate) struct WrittenTape {
 #[allow(missing_docs)]
 pub(crate) enum WrittenAlign {
     ThreeTwoOne {
-        plane: WrittenDatum,
+        plane: Box<WrittenDatum>,
         toward: Option<Named>,
-        line: WrittenDatum,
+        line: Box<WrittenDatum>,
         origin: (Named, Point3<f64>),
         place: Place,
     },
@@ -355,7 +355,13 @@ fn align(cx: &Cx<'_>, node: &Node) -> Option<WrittenAlign> {
         .as_ref()
         .and_then(|table| table.get("toward"))
         .and_then(|node| text(cx, node, "a mark", "`toward: T1`"));
-    Some(WrittenAlign::ThreeTwoOne { plane: plane?, toward, line: line?, origin: origin?, place })
+    Some(WrittenAlign::ThreeTwoOne {
+        plane: Box::new(plane?),
+        toward,
+        line: Box::new(line?),
+        origin: origin?,
+        place,
+    })
 }
 
 fn datum(cx: &Cx<'_>, table: &Table<'_>, direction: &'static str) -> Option<WrittenDatum> {

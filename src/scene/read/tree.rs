@@ -38,9 +38,10 @@ pub(crate) fn tree_of(source: &Arc<Source>, faults: &Faults) -> Option<Rc<Node>>
     for event in parser {
         let step = match event {
             Ok((event, span)) => builder.take(event, &span),
-            Err(error) => Err(builder.syntax(&error)),
+            Err(error) => Err(Box::new(builder.syntax(&error))),
         };
-        if let Err((place, fault)) = step {
+        if let Err(told) = step {
+            let (place, fault) = *told;
             faults.add(place, fault);
             return None;
         }
@@ -76,7 +77,7 @@ struct Builder<'a> {
     documents: usize,
 }
 
-type Step = Result<(), (Place, Fault)>;
+type Step = Result<(), Box<(Place, Fault)>>;
 
 impl Builder<'_> {
     fn place(&self, span: &YamlSpan) -> Place {
@@ -111,7 +112,7 @@ impl Builder<'_> {
             Event::DocumentStart(..) => {
                 self.documents += 1;
                 if self.documents > 1 {
-                    return Err((place, Fault::SecondDocument));
+                    return Err(Box::new((place, Fault::SecondDocument)));
                 }
             }
             Event::Scalar(text, style, anchor, tag) => {
@@ -126,10 +127,8 @@ impl Builder<'_> {
             }
             Event::Alias(id) => {
                 let Some((target, size)) = self.anchors.get(&id).cloned() else {
-                    return Err((
-                        place,
-                        Fault::Syntax { detail: "this alias stands inside what it names".into() },
-                    ));
+                    let detail = "this alias stands inside what it names".into();
+                    return Err(Box::new((place, Fault::Syntax { detail })));
                 };
                 self.count(size, &place)?;
                 let nodes_before = self.nodes - size;
@@ -150,14 +149,14 @@ impl Builder<'_> {
     }
 
     fn refuse_tag(&self, tagged: bool, place: &Place) -> Step {
-        if tagged { Err((place.clone(), Fault::Tag)) } else { Ok(()) }
+        if tagged { Err(Box::new((place.clone(), Fault::Tag))) } else { Ok(()) }
     }
 
     fn count(&mut self, nodes: usize, place: &Place) -> Step {
         self.nodes = self.nodes.saturating_add(nodes);
         if self.nodes > MOST_NODES {
             let fault = Fault::TooMuch { what: "values, aliases spelt out", limit: MOST_NODES as u64 };
-            return Err((place.clone(), fault));
+            return Err(Box::new((place.clone(), fault)));
         }
         Ok(())
     }
@@ -168,10 +167,11 @@ impl Builder<'_> {
 
     fn start(&mut self, place: Place, style: StructureStyle, anchor: usize, kind: OpenKind) -> Step {
         if self.wants_key() {
-            return Err((place, Fault::KeyIsNoText));
+            return Err(Box::new((place, Fault::KeyIsNoText)));
         }
         if self.open.len() >= DEEPEST {
-            return Err((place, Fault::TooMuch { what: "levels of nesting", limit: DEEPEST as u64 }));
+            let fault = Fault::TooMuch { what: "levels of nesting", limit: DEEPEST as u64 };
+            return Err(Box::new((place, fault)));
         }
         let nodes_before = self.nodes;
         self.count(1, &place)?;

@@ -1,6 +1,7 @@
 //! Chaining poses through named frames and bodies, with their uncertainty.
 
 use std::cell::RefCell;
+use std::rc::Rc;
 
 use nalgebra::{Matrix6, Point3, Vector3};
 
@@ -55,7 +56,7 @@ pub(super) struct Placed {
 enum Stage {
     New,
     Open,
-    Done(Option<Placed>),
+    Done(Option<Rc<Placed>>),
 }
 
 /// All that may be stood on, placed when asked for.
@@ -84,11 +85,11 @@ impl<'a> Poses<'a> {
     }
 
     /// Where a stand is; `None` when something on the way there has a fault, which was told.
-    pub fn placed(&self, index: usize) -> Option<Placed> {
+    pub fn placed(&self, index: usize) -> Option<Rc<Placed>> {
         // A chain is walked, not recursed: a long one must not end the stack.
         let mut chain: Vec<usize> = Vec::new();
         let mut next = Some(index);
-        let mut below: Option<Option<Placed>> = None;
+        let mut below: Option<Option<Rc<Placed>>> = None;
         while let Some(at) = next {
             let stage = self.stages.borrow()[at].clone();
             match stage {
@@ -128,8 +129,8 @@ impl<'a> Poses<'a> {
                     self.carrier(at, 0);
                     None
                 }
-                Some(Some(parent)) => self.place(at, Some(&parent)),
-                None => self.place(at, None),
+                Some(Some(parent)) => self.place(at, Some(&parent)).map(Rc::new),
+                None => self.place(at, None).map(Rc::new),
             };
             self.stages.borrow_mut()[at] = Stage::Done(placed.clone());
             below = Some(placed);

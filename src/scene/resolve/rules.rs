@@ -57,7 +57,8 @@ pub(super) fn joined(written: &[WrittenJoined], body_names: &Names<'_>) -> Vec<J
     let made = |pair: &WrittenJoined| {
         let [one, other] = &pair.bodies;
         let (found, other_found) = (body_names.find(one), body_names.find(other));
-        (found?, other_found?);
+        found?;
+        other_found?;
         Some(Joined {
             one: one.text.clone(),
             other: other.text.clone(),

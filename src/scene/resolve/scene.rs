@@ -121,7 +121,7 @@ pub(crate) fn resolve(
                 placed_from_body: form.placed_from_body,
                 is_fitted: form.fitted.is_some(),
             });
-            scene.bodies.push(made(body, form, placed));
+            scene.bodies.push(made(body, form, &placed));
         }
     }
     for (at, frame) in own.frames.iter().enumerate() {
@@ -287,7 +287,7 @@ fn poses<'a>(
     Poses::new(stands, names, carriers, faults)
 }
 
-fn made(body: &WrittenBody, form: &Form, placed: Placed) -> Body {
+fn made(body: &WrittenBody, form: &Form, placed: &Placed) -> Body {
     Body {
         name: body.name.text.clone(),
         shape: form.shape.clone(),
@@ -302,7 +302,7 @@ fn made(body: &WrittenBody, form: &Form, placed: Placed) -> Body {
             about: placed.about,
             covariance: placed.covariance,
             surface_mm: form.surface_mm,
-            source: placed.source,
+            source: placed.source.clone(),
         },
         fit: form.evidence.clone(),
         span: body.name.place.span(),

@@ -36,13 +36,13 @@ pub fn write_points(out: &mut impl Write, points: &[Point3<f64>]) -> io::Result<
 }
 
 fn write_ply(out: &mut impl Write, points: &[Point3<f64>], faces: Option<&[[u32; 3]]>) -> io::Result<()> {
-    write!(out, "ply\nformat binary_little_endian 1.0\ncomment millimetres\n")?;
-    write!(out, "element vertex {}\n", points.len())?;
-    write!(out, "property double x\nproperty double y\nproperty double z\n")?;
+    writeln!(out, "ply\nformat binary_little_endian 1.0\ncomment millimetres")?;
+    writeln!(out, "element vertex {}", points.len())?;
+    writeln!(out, "property double x\nproperty double y\nproperty double z")?;
     if let Some(faces) = faces {
-        write!(out, "element face {}\nproperty list uchar uint vertex_indices\n", faces.len())?;
+        writeln!(out, "element face {}\nproperty list uchar uint vertex_indices", faces.len())?;
     }
-    write!(out, "end_header\n")?;
+    writeln!(out, "end_header")?;
     for point in points {
         for value in point.iter() {
             out.write_all(&value.to_le_bytes())?;

@@ -10,10 +10,10 @@ use super::super::triangle::{closest, half_solid_angle, nearest, normal};
 use super::super::{Closest, extent};
 use crate::space::{Bounds, Pose};
 
-/// Directions of rays, none along anything that people build along. (Digits of pi, e and others.)
+/// Directions of rays, none along anything that people build along.
 const WAYS: [[f64; 3]; 6] = [
     [0.141592653, 0.718281828, 0.577215664],
-    [-0.693147180, 0.414213562, 0.618033988],
+    [-0.691408372, 0.414213562, 0.618033988],
     [0.302585092, -0.732050807, 0.915965594],
     [-0.236067977, -0.202056903, 0.645751311],
     [0.442695040, 0.261497212, -0.870588379],
