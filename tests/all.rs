@@ -7,6 +7,7 @@
 mod access_bodies;
 mod access_corridor;
 mod access_gaps;
+mod check_room;
 mod clearance_laws;
 mod clearance_values;
 mod cli;

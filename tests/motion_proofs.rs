@@ -6,12 +6,13 @@ use crate::common;
 use std::f64::consts::TAU;
 use std::sync::Arc;
 
-use baywright::clearance::{IndexedShape, gap};
+use baywright::clearance::{GapUnder, IndexedShape, gap, gap_under};
 use baywright::motion::{Freedom, GapOverUnder, Movement, Rider, gap_over, gap_over_under};
 use baywright::solid::{Piece, Shape};
 use baywright::space::{Axis, Length, Pose};
 use common::{Dice, torus_mesh};
 use nalgebra::{Point3, Unit, Vector3};
+use rayon::prelude::*;
 
 fn turn(through: [f64; 3], along: Vector3<f64>, from_rad: f64, to_rad: f64) -> Freedom {
     Freedom::Turn {
@@ -199,66 +200,88 @@ fn any_movement(dice: &mut Dice, round: usize) -> Movement {
     }
 }
 
+/// Samples of each scene. Where several things move, the first half is spread over all poses and the second
+/// gathers round the best found so far, nearer after each miss, so that the least is met closely.
+const SAMPLES: u32 = 5_000;
+
+/// The least gap met among the samples, mm; stops at the first overlap.
+fn sampled(fixed: &Rider<'_>, moving: &Rider<'_>, dice: &mut Dice) -> f64 {
+    let freedoms: Vec<&Freedom> = fixed.movement.freedoms.iter().chain(&moving.movement.freedoms).collect();
+    let split = fixed.movement.freedoms.len();
+    let (mut least, mut best, mut spread) = (f64::INFINITY, vec![0.0; freedoms.len()], 0.1);
+    for sample in 0..SAMPLES {
+        let values: Vec<f64> = freedoms
+            .iter()
+            .zip(&best)
+            .map(|(freedom, best)| {
+                let (low, high) = freedom.range();
+                if freedoms.len() == 1 {
+                    low + (high - low) * f64::from(sample) / f64::from(SAMPLES - 1)
+                } else if sample < SAMPLES / 2 {
+                    low + (high - low) * dice.roll().abs()
+                } else {
+                    (best + spread * (high - low) * dice.roll()).clamp(low, high)
+                }
+            })
+            .collect();
+        let a = fixed.movement.world_from_rest(&values[..split]) * fixed.world_from_solid;
+        let b = moving.movement.world_from_rest(&values[split..]) * moving.world_from_solid;
+        let limit = Length::from_mm(least.min(1e6));
+        if let GapUnder::Under(here) = gap_under(fixed.shape, moving.shape, &(a.inverse() * b), limit)
+            && here.gap.mm() < least
+        {
+            (least, best) = (here.gap.mm(), values);
+            spread = f64::min(spread * 1.7, 0.3);
+            if least <= 0.0 {
+                break;
+            }
+        } else if sample >= SAMPLES / 2 {
+            spread = (spread * 0.93).max(1e-6);
+        }
+    }
+    least
+}
+
 /// The proved interval holds whatever is sampled, and the sample reaches down into it.
 #[test]
 fn the_proved_minimum_is_never_above_dense_sampling_and_within_a_hundredth_of_it() {
-    let mut dice = Dice::new(21);
     let solids = solids();
-    let (mut apart, mut meeting) = (0, 0);
-    for round in 0..60 {
-        let (one, two) = (&solids[round % 4], &solids[(round / 4) % 4]);
-        let (place_a, place_b) = (dice.pose(40.0), dice.pose(95.0));
-        let still = Movement::still();
-        let (first, second) = (any_movement(&mut dice, round), any_movement(&mut dice, round / 2));
-        let both = round % 5 == 0;
-        let fixed =
-            Rider { shape: &one.1, world_from_solid: &place_a, movement: if both { &first } else { &still } };
-        let moving = Rider { shape: &two.1, world_from_solid: &place_b, movement: &second };
-        let found = gap_over(&fixed, &moving, Length::from_mm(0.01));
-        let (lower, upper) = (found.lower.mm(), found.upper.gap.mm());
-        let case = format!("{round}: {} and {}, {lower}..{upper}", one.0, two.0);
-        assert!(lower <= upper, "{case}");
-        // The witness pose has the gap that it says.
-        let pose_a = fixed.movement.world_from_rest(&found.fixed_values) * place_a;
-        let pose_b = moving.movement.world_from_rest(&found.moving_values) * place_b;
-        let there = gap(&one.1, &two.1, &(pose_a.inverse() * pose_b)).gap.mm();
-        assert!((there - upper).abs() < 1e-9, "{case}: {there} at its own pose");
-        let mut least = f64::INFINITY;
-        let samples = 160;
-        for sample in 0..samples {
-            let mut value = |freedom: &Freedom, only: bool| {
-                let (low, high) = freedom.range();
-                let t = if only { f64::from(sample) / f64::from(samples - 1) } else { dice.roll().abs() };
-                low + (high - low) * t
-            };
-            let only = fixed.movement.freedoms.is_empty() && moving.movement.freedoms.len() == 1;
-            let va: Vec<f64> = fixed.movement.freedoms.iter().map(|f| value(f, false)).collect();
-            let vb: Vec<f64> = moving.movement.freedoms.iter().map(|f| value(f, only)).collect();
-            let a = fixed.movement.world_from_rest(&va) * place_a;
-            let b = moving.movement.world_from_rest(&vb) * place_b;
-            let here = baywright::clearance::gap_under(
-                &one.1,
-                &two.1,
-                &(a.inverse() * b),
-                Length::from_mm(least.min(1e6)),
-            );
-            if let baywright::clearance::GapUnder::Under(here) = here {
-                least = here.gap.mm();
-                if least <= 0.0 {
-                    break;
-                }
+    let met: Vec<bool> = (0..200usize)
+        .into_par_iter()
+        .map(|round| {
+            let mut dice = Dice::new(2100 + round as u64);
+            let (one, two) = (&solids[round % 4], &solids[(round / 4) % 4]);
+            let (place_a, place_b) = (dice.pose(40.0), dice.pose(90.0));
+            let still = Movement::still();
+            let (first, second) = (any_movement(&mut dice, round), any_movement(&mut dice, round / 2));
+            let first = if round % 5 == 0 { &first } else { &still };
+            let fixed = Rider { shape: &one.1, world_from_solid: &place_a, movement: first };
+            let moving = Rider { shape: &two.1, world_from_solid: &place_b, movement: &second };
+            let found = gap_over(&fixed, &moving, Length::from_mm(0.005));
+            let (lower, upper) = (found.lower.mm(), found.upper.gap.mm());
+            let case = format!("{round}: {} and {}, {lower}..{upper}", one.0, two.0);
+            assert!(lower <= upper, "{case}");
+            // The witness pose has the gap that it says.
+            let pose_a = fixed.movement.world_from_rest(&found.fixed_values) * place_a;
+            let pose_b = moving.movement.world_from_rest(&found.moving_values) * place_b;
+            let there = gap(&one.1, &two.1, &(pose_a.inverse() * pose_b)).gap.mm();
+            assert!((there - upper).abs() < 1e-9, "{case}: {there} at its own pose");
+            let least = sampled(&fixed, &moving, &mut dice);
+            if least > 0.0 && upper > 0.0 {
+                assert!(found.settled && upper - lower <= 0.005 + 1e-9, "{case}");
+                assert!(lower <= least + 1e-9, "{case}: sampled {least}");
+                // Rock alone, or rock and bounce. Five thousand poses do not reach a kink where four things move;
+                // the pose found there is checked above instead.
+                let few = first.freedoms.len() + second.freedoms.len() <= 2;
+                assert!(!few || least - lower <= 0.01, "{case}: sampled {least}");
+                false
+            } else {
+                assert!(upper <= 1e-9, "{case}: sampled {least}");
+                assert!(lower <= least + 1e-6, "{case}: sampled {least}");
+                true
             }
-        }
-        if least > 0.0 && upper > 0.0 {
-            apart += 1;
-            assert!(found.settled && upper - lower <= 0.01 + 1e-9, "{case}");
-            assert!(lower <= least + 1e-9, "{case}: sampled {least}");
-            assert!(upper <= least + 0.01 + 1e-9, "{case}: sampled {least}");
-        } else {
-            meeting += 1;
-            assert!(upper <= 1e-9, "{case}: sampled {least}");
-            assert!(lower <= least + 1e-6, "{case}: sampled {least}");
-        }
-    }
-    assert!(apart > 15 && meeting > 5, "{apart} apart, {meeting} meeting");
+        })
+        .collect();
+    let meeting = met.iter().filter(|met| **met).count();
+    assert!((30..170).contains(&meeting), "{meeting} of 200 meet: too few of one kind to tell anything");
 }

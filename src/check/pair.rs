@@ -135,7 +135,8 @@ impl Pair<'_> {
         let covers = self.first.body.cover + self.second.body.cover;
         let worst = self.first.worst_standard_mm.hypot(self.second.worst_standard_mm);
         let need = least + Length::from_mm(super::uncertainty::COVERAGE * worst);
-        if self.first.swept.gap_mm(&self.second.swept) >= need.mm() {
+        // Strictly: boxes that overlap have a gap of 0, which is no proof of anything.
+        if self.first.swept.gap_mm(&self.second.swept) > need.mm() {
             return Examined::Clear;
         }
         // A hair over the limit, so that a gap that meets it exactly is measured, not argued about.

@@ -30,13 +30,22 @@ fn rank_of_rule(rule: &RoomRule, one: &Body, other: &Body) -> Option<(u8, u8)> {
     way(one, other).max(way(other, one))
 }
 
+/// Whether two rules are about the same two sides, in either order.
+fn same_sides(one: &RoomRule, other: &RoomRule) -> bool {
+    (one.one == other.one && one.other == other.other) || (one.one == other.other && one.other == other.one)
+}
+
 /// The rule for a pair: the one that names it most exactly (a body's name before a role before `any`);
 /// among equals of role rank the greatest least gap wins, since a body with two roles must satisfy both;
-/// among equals by name the later in the document wins. Without one, bodies still may not overlap.
+/// among equals by name the later in the document wins. A rule with the same two sides as a later one is
+/// replaced by it. Without any, bodies still may not overlap.
 pub(super) fn asked_of(scene: &Scene, one: &Body, other: &Body) -> Asked {
     let mut best: Option<((u8, u8), &RoomRule)> = None;
-    for rule in &scene.rules {
+    for (at, rule) in scene.rules.iter().enumerate() {
         let Some(rank) = rank_of_rule(rule, one, other) else { continue };
+        if scene.rules[at + 1..].iter().any(|later| same_sides(rule, later)) {
+            continue;
+        }
         let wins = match best {
             None => true,
             Some((best_rank, best_rule)) => {

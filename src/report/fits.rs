@@ -83,7 +83,7 @@ pub fn fits_text(scene: &Scene) -> String {
     let _ = writeln!(
         out,
         "  mm; spare: readings beyond the least number; rms: scatter about the fit (`-`\n  without a spare one); \
-         U place: expanded uncertainty of the middle, worst direction,\n  k = 2"
+         U place: expanded uncertainty of the middle, in its\n  worst direction, k = 2"
     );
     if !remarks.is_empty() {
         let _ = writeln!(out, "\nLook at:");

@@ -67,7 +67,7 @@ const TOP: &[Key] = &[
         "list of room rules",
         "none",
         "[{between: [hot, hose], least: 25, because: it cooks}]",
-        "Least gaps. Of two rules of the same rank the later wins; a body's name outranks a role.",
+        "Least gaps. A later rule between the same two sides replaces an earlier one. A rule by a body's name outranks those by role; of several by role that a pair's roles call up, the greatest gap is asked.",
     ),
     may(
         "joined",
