@@ -92,6 +92,9 @@ def transform(pose):
 
 def coal_distance(one, other, pose):
     request, result = coal.DistanceRequest(), coal.DistanceResult()
+    # Its defaults stop at 1e-6 of a distance; these make it as exact as it can be.
+    request.gjk_tolerance, request.gjk_max_iterations = 1e-10, 1000
+    request.epa_tolerance, request.epa_max_iterations = 1e-8, 1000
     return coal.distance(one, coal.Transform3s(), other, transform(pose), request, result)
 
 
@@ -140,6 +143,7 @@ class Tally:
 def convex():
     """12 000 convex pairs: by duality (closed-form supports), and by coal where it has the shape."""
     proof, peer, depth = Tally("gap by supports"), Tally("gap by coal"), Tally("depth by directions")
+    rare, deeper = Tally("coal overruled seldom"), []
     rng = np.random.default_rng(7)
     directions = rng.normal(size=(2000, 3))
     directions /= np.linalg.norm(directions, axis=1, keepdims=True)
@@ -165,9 +169,14 @@ def convex():
         one, other = coal_shape(case["fixed"]), coal_shape(case["moving"])
         if one is not None and other is not None:
             theirs = coal_distance(one, other, case["fixed_from_moving"])
-            # Its own tolerance is 1e-6 relative on round shapes; the proof above is the tight judge.
-            peer.judge(case["case"], abs(theirs - gap), 1e-4, f"gap {gap}, coal {theirs}")
-    return [proof, peer, depth]
+            if theirs < gap - 1e-6 and along > gap - 1e-6 and gap < 0:
+                # The supports prove that ours parts them: coal's expansion stopped at a deeper face.
+                deeper.append(case["case"])
+            else:
+                peer.judge(case["case"], abs(theirs - gap), 1e-6, f"gap {gap}, coal {theirs}")
+    print(f"  coal gave a depth that is not the least, by closed-form supports, in {len(deeper)} cases: {deeper}")
+    rare.judge("count", len(deeper), 0.01 * peer.passed, "too many cases in which coal would have to be wrong")
+    return [proof, peer, depth, rare]
 
 
 def tessellated():
@@ -207,28 +216,58 @@ def meshes():
     return [gaps, contact]
 
 
-RESIDUALS = {
-    "plane": (lambda p, x: (x - p[:3]) @ (p[3:6] / np.linalg.norm(p[3:6])), 6),
-    "sphere": (lambda p, x: np.linalg.norm(x - p[:3], axis=1) - p[3], 4),
-    "cylinder": (lambda p, x: np.linalg.norm(np.cross(x - p[:3], p[3:6] / np.linalg.norm(p[3:6])), axis=1) - p[6], 7),
-}
+def frame(direction):
+    """Two unit vectors square to a direction and to each other, and the direction's own unit vector."""
+    z = np.array(direction) / np.linalg.norm(direction)
+    x = np.cross(z, np.eye(3)[np.argmin(np.abs(z))])
+    x /= np.linalg.norm(x)
+    return x, np.cross(z, x), z
+
+
+def plane_off(p, points):
+    return (points - p[:3]) @ (np.array(p[3:6]) / np.linalg.norm(p[3:6]))
+
+
+def sphere_off(p, points):
+    return np.linalg.norm(points - p[:3], axis=1) - p[3]
+
+
+def cylinder_off(p, points):
+    return np.linalg.norm(np.cross(points - p[:3], np.array(p[3:6]) / np.linalg.norm(p[3:6])), axis=1) - p[6]
+
+
+def near(kind, truth):
+    """The fewest numbers that vary a surface about the truth, so that scipy's problem is well conditioned:
+    their first guess, and the surface that they stand for."""
+    if kind == "sphere":
+        return np.zeros(4), lambda q: np.array(truth) + q
+    x, y, z = frame(truth[3:6])
+    tilt = lambda q: list(z + q[0] * x + q[1] * y)
+    if kind == "plane":
+        return np.zeros(3), lambda q: list(np.array(truth[:3]) + q[2] * z) + tilt(q)
+    return np.zeros(5), lambda q: list(np.array(truth[:3]) + q[2] * x + q[3] * y) + tilt(q) + [truth[6] + q[4]]
+
+
+RESIDUALS = {"plane": plane_off, "sphere": sphere_off, "cylinder": cylinder_off}
 
 
 def fits():
-    """Random fits against scipy's least squares, started at our answer and at the truth."""
+    """Random fits against scipy's least squares, started at the truth, which our fit never sees."""
     tallies = {kind: Tally(f"{kind} fit by scipy") for kind in RESIDUALS}
     for case in cases("fits.jsonl"):
-        residual, _ = RESIDUALS[case["kind"]]
+        residual = RESIDUALS[case["kind"]]
         points, ours, sigma = np.array(case["points"]), np.array(case["answer"]), np.array(case["sigma"])
-        weigh = lambda p: residual(p, points) / sigma
-        theirs = least_squares(weigh, case["truth"], xtol=1e-15, ftol=1e-15, gtol=1e-15, x_scale="jac", method="lm" if len(points) >= len(ours) else "trf")
-        cost = float((weigh(ours) ** 2).sum())
-        best = 2 * theirs.cost
-        tallies[case["kind"]].judge(case["case"], max(cost - best, 0.0), 1e-8 * max(best, 1.0), f"sum of squares {cost}, scipy {best}")
+        weigh = lambda p: residual(np.array(p), points) / sigma
+        start, surface = near(case["kind"], case["truth"])
+        theirs = least_squares(lambda q: weigh(surface(q)), start, jac="3-point", method="trf",
+                               xtol=1e-15, ftol=1e-15, gtol=1e-15, x_scale="jac")
+        cost, best = float((weigh(ours) ** 2).sum()), 2 * theirs.cost
+        tally = tallies[case["kind"]]
+        tally.judge(case["case"], max(cost - best, 0.0), 1e-9 * max(best, 1.0), f"sum of squares {cost}, scipy {best}")
         # The same surface: both put every point equally far off.
-        off = np.abs(residual(ours, points) - residual(theirs.x, points)).max()
-        flipped = np.abs(residual(ours, points) + residual(theirs.x, points)).max()
-        tallies[case["kind"]].judge(case["case"], min(off, flipped), 1e-6, "the fitted surfaces differ")
+        mine, other = residual(ours, points), residual(np.array(surface(theirs.x)), points)
+        off = min(np.abs(mine - other).max(), np.abs(mine + other).max())
+        tally.judge(case["case"], off, 1e-6, f"the fitted surfaces differ; sums of squares {cost}, scipy {best}")
     return list(tallies.values())
 
 
