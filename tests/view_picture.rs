@@ -265,6 +265,24 @@ fn looks_fade_only_what_was_asked_or_is_in_the_way() {
 /// Draws the invented bay from every side into a folder named by `BAYWRIGHT_PICTURES`, for a
 /// person to look at. Nothing is asserted, so it is no test of its own and runs only when asked.
 #[test]
+fn what_hides_a_candidate_or_a_mark_is_drawn_faint_and_named() {
+    let mut scene = Scene::default();
+    let mut part = body("part", block(60.0, 60.0, 60.0), Vector3::new(100.0, 0.0, 0.0));
+    part.candidate = true;
+    scene.bodies.push(part);
+    scene.bodies.push(body("screen", block(10.0, 200.0, 200.0), Vector3::new(0.0, 0.0, 0.0)));
+    scene.bodies.push(body("beside", block(60.0, 60.0, 60.0), Vector3::new(0.0, 300.0, 0.0)));
+    let options = PictureOptions { from: Some(ViewFrom::Front), ..small() };
+    let Some(picture) = drawn(&scene, &Findings::default(), &options) else { return };
+    let shadings: Vec<Shading> = picture.looks.iter().map(|look| look.shading).collect();
+    assert_eq!(shadings, [Shading::Solid, Shading::Faded, Shading::Solid]);
+    assert!(picture.caption.iter().any(|line| line.contains("Drawn faint, being in front: screen.")));
+    let from_behind = PictureOptions { from: Some(ViewFrom::Rear), ..small() };
+    let Some(picture) = drawn(&scene, &Findings::default(), &from_behind) else { return };
+    assert!(picture.looks.iter().all(|look| look.shading == Shading::Solid), "nothing stands behind it");
+}
+
+#[test]
 #[ignore = "draws pictures for a person to look at"]
 fn album() {
     let Some(folder) = std::env::var_os("BAYWRIGHT_PICTURES").map(std::path::PathBuf::from) else { return };

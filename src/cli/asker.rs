@@ -21,7 +21,8 @@ impl Asker for CheckAsker<'_> {
             .pair_gap(scene, first, second, poses)
             .ok_or_else(|| format!("`{first}` and `{second}` are not two bodies of the scene"))?;
         Ok(Gap {
-            gap: gap.lower,
+            // The proved least; where bodies meet only the pose found has a depth.
+            gap: if gap.upper.mm() <= 0.0 { gap.upper } else { gap.lower },
             on_first: gap.place.on_first,
             on_second: gap.place.on_second,
             pose: gap.place.pose,

@@ -31,7 +31,8 @@ pub struct PictureOptions {
     pub width: u32,
     /// Height, pixels, 320 to 8192.
     pub height: u32,
-    /// From where; `None` is a quarter view, or with a focus the side from which it shows best.
+    /// From where; `None` is a quarter view from the side on which the marks are, or with a focus the side
+    /// from which it shows best.
     pub from: Option<ViewFrom>,
     /// The number of a finding, from 1, to fly to: its place fills the picture, its bodies carry
     /// its colour, and what stands in the way is faded.
@@ -357,6 +358,29 @@ pub(super) fn close_view(
     (camera, blocking)
 }
 
+/// The quarter view from the side of the vehicle on which the marks are; the left when there are none.
+fn nearer_quarter(marked: &[(usize, &Finding)]) -> ViewFrom {
+    let places = marked.iter().filter_map(|(_, finding)| finding.place.as_ref());
+    let toward_right: f64 = places.map(|place| place.on_first.y).sum();
+    if toward_right > 0.0 { ViewFrom::QuarterRight } else { ViewFrom::QuarterLeft }
+}
+
+/// Which bodies are drawn faint, in words for the caption.
+fn faint_words(scene: &Scene, faint: &[usize]) -> String {
+    let names: Vec<&str> = faint.iter().map(|i| scene.bodies[*i].name.as_str()).collect();
+    match names.as_slice() {
+        [] => String::new(),
+        [rest @ .., last] if rest.len() < 3 => {
+            let joined = if rest.is_empty() { String::new() } else { rest.join(", ") + " and " };
+            format!(" Drawn faint, being in front: {joined}{last}.")
+        }
+        [one, two, rest @ ..] => {
+            format!(" Drawn faint, being in front: {one}, {two} and {} more.", rest.len())
+        }
+        [_] => String::new(),
+    }
+}
+
 /// Everything known before anything is drawn.
 struct Plan {
     cast: Cast,
@@ -403,7 +427,7 @@ impl Plan {
         let strip = strip_height(text_scale(size_px[0], size_px[1]), marked.len()).min(size_px[1] * 0.5);
         let area = Area { left: 0.0, top: 0.0, width: size_px[0], height: size_px[1] - strip };
 
-        let from = options.from.unwrap_or_default();
+        let from = options.from.unwrap_or_else(|| nearer_quarter(&marked));
         let mut camera = whole_view(&cast, &looks, from, size_px, area);
         let mut view_words = format!("from {}", from.word());
         if let Some((finding, place)) = focus {
@@ -415,6 +439,10 @@ impl Plan {
             if options.from.is_none() {
                 view_words = "from where it shows best".to_owned();
             }
+        }
+        let faint = if focus.is_some() { Vec::new() } else { cast.in_front(scene, &looks, &camera, &marked) };
+        for i in &faint {
+            looks[*i].shading = Shading::Faded;
         }
         if let Some(cut) = options.cut_at {
             let (axis, sign) = from
@@ -432,10 +460,11 @@ impl Plan {
             Projection::Parallel { .. } => "to scale across the view",
         };
         let mut note = format!("Seen {view_words}, {lens}; {}.", stance.words(scene));
+        note += &faint_words(scene, &faint);
         match findings.not_checked.len() {
             0 => {}
-            1 => note += " One matter was not checked: see the report.",
-            n => note += &format!(" {n} matters were not checked: see the report."),
+            1 => note += " One matter not checked.",
+            n => note += &format!(" {n} matters not checked."),
         }
         let rows = marked.iter().map(|(number, finding)| Row {
             number: *number,

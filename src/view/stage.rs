@@ -7,6 +7,7 @@ use kiss3d::scene::SceneNode3d;
 use kiss3d::window::Window;
 use nalgebra::{Point3, Vector3};
 
+use crate::check::Finding;
 use crate::scene::Scene;
 use crate::space::Pose;
 
@@ -70,6 +71,45 @@ impl Cast {
     pub(super) fn hides(&self, body: usize, place: &Point3<f64>, camera: &Camera) -> bool {
         let seen = Seen { drawable: &self.drawables[body], world_from_body: self.world_from_body[body] };
         seen.blocks(place, &camera.sight_at(place))
+    }
+
+    /// Bodies that stand in front of what a picture is about: they hide a marked place, or a quarter of what
+    /// there is of the candidates. What is being tried or marked is never among them.
+    pub(super) fn in_front(
+        &self,
+        scene: &Scene,
+        looks: &[Look],
+        camera: &Camera,
+        marked: &[(usize, &Finding)],
+    ) -> Vec<usize> {
+        let places: Vec<Point3<f64>> = marked
+            .iter()
+            .filter_map(|(_, finding)| finding.place.as_ref())
+            .flat_map(|place| [place.on_first, place.on_second])
+            .collect();
+        let candidates = (0..scene.bodies.len()).filter(|i| scene.bodies[*i].candidate);
+        let samples: Vec<Point3<f64>> = candidates.flat_map(|i| self.samples(i, 12)).collect();
+        let concerned = |name: &String| marked.iter().any(|(_, finding)| finding.bodies.contains(name));
+        (0..scene.bodies.len())
+            .filter(|i| looks[*i].shading == Shading::Solid)
+            .filter(|i| !scene.bodies[*i].candidate && !concerned(&scene.bodies[*i].name))
+            .filter(|i| {
+                let hidden = |place: &&Point3<f64>| self.hides(*i, place, camera);
+                places.iter().any(|place| hidden(&place))
+                    || 4 * samples.iter().filter(hidden).count() > samples.len()
+            })
+            .collect()
+    }
+
+    /// Places spread over a body's surface, `count` at most.
+    fn samples(&self, body: usize, count: usize) -> Vec<Point3<f64>> {
+        let (drawable, pose) = (&self.drawables[body], &self.world_from_body[body]);
+        let step = drawable.triangles.len().div_ceil(count).max(1);
+        let middle = |t: &[u32; 3]| {
+            let [a, b, c] = t.map(|i| drawable.points[i as usize]);
+            pose * Point3::from((a.coords + b.coords + c.coords) / 3.0)
+        };
+        drawable.triangles.iter().step_by(step).map(middle).collect()
     }
 
     /// A place on a body that the camera sees, near the middle of it; `None` when other bodies,
