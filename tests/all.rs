@@ -8,6 +8,8 @@ mod access_bodies;
 mod access_corridor;
 mod access_gaps;
 mod check_room;
+mod check_service;
+mod clearance_follow;
 mod clearance_laws;
 mod clearance_values;
 mod cli;

@@ -372,6 +372,7 @@ fn fragments_are_yaml_that_says_what_the_scene_holds() {
         residuals: Vec::new(),
         rms_mm: None,
         spare: 0,
+        remarks: Vec::new(),
     });
     let source = r#"
         rename_body("filler", "neck");

@@ -262,8 +262,6 @@ fn looks_fade_only_what_was_asked_or_is_in_the_way() {
     }
 }
 
-/// Draws the invented bay from every side into a folder named by `BAYWRIGHT_PICTURES`, for a
-/// person to look at. Nothing is asserted, so it is no test of its own and runs only when asked.
 #[test]
 fn what_hides_a_candidate_or_a_mark_is_drawn_faint_and_named() {
     let mut scene = Scene::default();
@@ -282,6 +280,8 @@ fn what_hides_a_candidate_or_a_mark_is_drawn_faint_and_named() {
     assert!(picture.looks.iter().all(|look| look.shading == Shading::Solid), "nothing stands behind it");
 }
 
+/// Draws the invented bay from every side into a folder named by `BAYWRIGHT_PICTURES`, for a
+/// person to look at. Nothing is asserted, so it is no test of its own and runs only when asked.
 #[test]
 #[ignore = "draws pictures for a person to look at"]
 fn album() {

@@ -14,7 +14,7 @@
 //! reach.rs       the shortest wide enough way    room.rs      free room: cap, spout
 //! interval.rs    proofs over one parameter       swing.rs     how far a lever turns
 //! lift_out.rs    straight out                    tool.rs      a tool on a fastener's axis
-//! sight.rs       what an eye sees
+//! sight.rs       what an eye sees             hand.rs       a hand whose fingers go before it
 //! ```
 
 mod analytic;
@@ -22,6 +22,7 @@ mod arm;
 mod bodies;
 mod corridor;
 mod error;
+mod hand;
 mod interval;
 mod lift_out;
 mod obstacles;
@@ -39,6 +40,7 @@ pub use arm::{ARMS, Arm, arm_named};
 pub use bodies::{Bodies, BodyObstacles, Served, StandingBody};
 pub use corridor::{Corridor, CorridorAsk, CorridorPoint, CorridorSearch, Effort, Narrowest, corridor};
 pub use error::AccessError;
+pub use hand::{Hand, HandWay, hand_way};
 pub use interval::{FreeInterval, free_intervals, free_travel};
 pub use lift_out::{LiftOut, LiftOutAsk, Stop, lift_out};
 pub use obstacles::{Near, Obstacles};

@@ -154,7 +154,17 @@ pub fn touches(fixed: &IndexedShape, moving: &IndexedShape, fixed_from_moving: &
 
 /// The signed gap when it is under `limit_mm`, else a proved lower bound.
 pub(crate) fn signed(a: &Index, b: &Index, a_from_b: &Pose, limit_mm: f64) -> Result<Nearest, f64> {
-    match least_gap(a, b, a_from_b, limit_mm) {
+    judged(a, b, a_from_b, least_gap(a, b, a_from_b, limit_mm))
+}
+
+/// The signed gap that a search without a limit came to.
+pub(crate) fn signed_from(a: &Index, b: &Index, a_from_b: &Pose, outcome: Outcome) -> Nearest {
+    judged(a, b, a_from_b, outcome).unwrap_or_else(|_| nowhere())
+}
+
+/// A search's outcome, with overlap and what lies inside counted.
+fn judged(a: &Index, b: &Index, a_from_b: &Pose, outcome: Outcome) -> Result<Nearest, f64> {
+    match outcome {
         Outcome::Meeting(found) => Ok(depth(a, b, a_from_b, &found)),
         Outcome::Apart(found) if contained(a, b, a_from_b) => Ok(depth(a, b, a_from_b, &found)),
         Outcome::Apart(found) => Ok(found.nearest),

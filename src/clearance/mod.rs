@@ -5,7 +5,7 @@
 //! (`check`), movements (`motion`).
 //!
 //! ```text
-//! gap  closest       the questions
+//! gap  closest  follow  the questions
 //! parting            overlapping solids: the shortest way apart
 //! walk  contained    pairs of boxes, nearest first | what lies inside closed surfaces
 //! index  tree        a solid's items | the boxes over them
@@ -17,6 +17,7 @@ pub(crate) mod bend;
 mod closest;
 pub(crate) mod contained;
 pub(crate) mod convex;
+mod follow;
 pub(crate) mod gap;
 pub(crate) mod index;
 mod inside;
@@ -29,4 +30,5 @@ pub(crate) mod walk;
 mod tests;
 
 pub use closest::{closest, distance_under};
+pub use follow::Follow;
 pub use gap::{Gap, GapUnder, IndexedShape, Witness, gap, gap_under, touches};

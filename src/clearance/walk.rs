@@ -34,7 +34,7 @@ pub(crate) enum Outcome {
 }
 
 /// A pair of boxes still to be looked at.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Debug)]
 struct Open {
     /// Lower bound; for boxes that meet, below zero, and the lower the smaller they are: items that
     /// meet are found by going down, not by opening everything that overlaps.
@@ -189,7 +189,7 @@ impl Pair<'_> {
     }
 
     /// Goes straight down with the few nearest pairs of each level: a gap to start from.
-    fn first_guess(&self, limit_mm: f64) -> Option<Found> {
+    fn first_guess(&self, limit_mm: f64, keep: &mut impl Keep) -> Option<Found> {
         let mut best: Option<Found> = None;
         let mut limit = limit_mm;
         let mut level = vec![self.top()];
@@ -202,6 +202,7 @@ impl Pair<'_> {
                 {
                     limit = found.nearest.gap_mm;
                     best = Some(found);
+                    keep.nearest((ones, twos));
                     if limit <= 0.0 {
                         return best;
                     }
@@ -224,67 +225,200 @@ pub(crate) fn least_gap(a: &Index, b: &Index, a_from_b: &Pose, limit_mm: f64) ->
     if a.tree.nodes.is_empty() || b.tree.nodes.is_empty() {
         return Outcome::Beyond { at_least_mm: f64::INFINITY };
     }
-    let relative = Relative::new(&a.tree, &b.tree, a_from_b);
-    let turn = Matrix3::from(a_from_b.rotation.to_rotation_matrix());
-    let pair = Pair { a, b, a_from_b, relative, turn };
-    let mut best = pair.first_guess(limit_mm);
-    let mut limit = match &best {
-        Some(found) if found.nearest.gap_mm <= 0.0 => return Outcome::Meeting(*found),
-        Some(found) => found.nearest.gap_mm,
-        None => limit_mm,
-    };
-    let mut heap = BinaryHeap::with_capacity(256);
-    let mut brood = Vec::with_capacity(4);
-    let mut next = Some(pair.top());
-    // Least bound among pairs put aside: what is certain when nothing is found.
-    let mut dropped = f32::INFINITY;
-    let mut refused = false;
-    while let Some(open) = next.take().or_else(|| heap.pop()) {
-        if f64::from(open.key) >= limit {
-            // All that is left is at least as far.
-            dropped = dropped.min(open.key);
-            break;
-        }
-        if let Under::Leaves(ones, twos) = pair.open(&open, &mut brood) {
-            if let Some(found) = pair.leaf(ones, twos, limit) {
-                if found.nearest.gap_mm <= 0.0 {
-                    return Outcome::Meeting(found);
-                }
-                limit = found.nearest.gap_mm;
-                best = Some(found);
-            } else {
-                // Looked at and not under the limit: no more than that is known of these pieces.
-                refused = true;
+    Pair::new(a, b, a_from_b).search(limit_mm, &mut Forget)
+}
+
+/// The least gap between two solids, and what the search proved of all the rest.
+pub(crate) fn least_gap_kept(a: &Index, b: &Index, a_from_b: &Pose, front: &mut Front) -> Outcome {
+    if a.tree.nodes.is_empty() || b.tree.nodes.is_empty() {
+        return Outcome::Beyond { at_least_mm: f64::INFINITY };
+    }
+    let outcome = Pair::new(a, b, a_from_b).search(f64::INFINITY, front);
+    front.sort();
+    outcome
+}
+
+/// What becomes of pairs that a search need not open.
+trait Keep {
+    /// A pair no nearer than `at_least`.
+    fn aside(&mut self, open: &Open, at_least: f32);
+    /// The leaves of the least gap so far.
+    fn nearest(&mut self, leaves: Leaves);
+    /// A pair was opened.
+    fn opened(&mut self);
+}
+
+/// Nothing is kept.
+struct Forget;
+
+impl Keep for Forget {
+    #[inline]
+    fn aside(&mut self, _: &Open, _: f32) {}
+    #[inline]
+    fn nearest(&mut self, _: Leaves) {}
+    #[inline]
+    fn opened(&mut self) {}
+}
+
+/// Items of the first solid, and of the second: start and count.
+type Leaves = ((u32, u32), (u32, u32));
+
+/// A cut through all pairs of boxes, each with a proved lower bound on its gap: together they hold every pair
+/// of items.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Front {
+    /// By bound, the least first.
+    pairs: Vec<Open>,
+    nearest: Option<Leaves>,
+    opened: usize,
+}
+
+impl Keep for Front {
+    fn aside(&mut self, open: &Open, at_least: f32) {
+        self.pairs.push(Open { key: at_least, ..*open });
+    }
+    fn nearest(&mut self, leaves: Leaves) {
+        self.nearest = Some(leaves);
+    }
+    fn opened(&mut self) {
+        self.opened += 1;
+    }
+}
+
+impl Front {
+    fn sort(&mut self) {
+        self.pairs.sort_unstable_by(|p, q| q.cmp(p));
+    }
+
+    /// The least gap after the second solid moved by at most `moved_mm` anywhere; `None` when the solids meet,
+    /// or when so much came near that a search from the top does as well.
+    pub fn least_gap(&self, a: &Index, b: &Index, a_from_b: &Pose, moved_mm: f64) -> Option<Nearest> {
+        let pair = Pair::new(a, b, a_from_b);
+        let (ones, twos) = self.nearest?;
+        let mut best = pair.leaf(ones, twos, f64::INFINITY)?;
+        let mut heap = BinaryHeap::with_capacity(256);
+        let most = self.opened / 2 + 16;
+        for open in &self.pairs {
+            let limit = best.nearest.gap_mm;
+            if f64::from(open.key) - moved_mm >= limit {
+                break;
             }
-            continue;
+            let key = pair.bound(open);
+            if f64::from(key) < limit {
+                heap.push(Open { key, ..*open });
+            }
+            if heap.len() > most {
+                return None;
+            }
         }
-        let mut nearest: Option<Open> = None;
-        for mut child in brood.drain(..) {
-            if f64::from(child.key) >= limit {
-                dropped = dropped.min(child.key);
+        let mut brood = Vec::with_capacity(4);
+        let mut opened = 0;
+        while let Some(open) = heap.pop() {
+            let limit = best.nearest.gap_mm;
+            if limit <= 0.0 || opened > most {
+                return None;
+            }
+            if f64::from(open.key) >= limit {
+                break;
+            }
+            opened += 1;
+            if let Under::Leaves(ones, twos) = pair.open(&open, &mut brood) {
+                best = pair.leaf(ones, twos, limit).unwrap_or(best);
+            }
+            heap.extend(brood.drain(..).filter(|child| f64::from(child.key) < limit));
+        }
+        (best.nearest.gap_mm > 0.0).then_some(best.nearest)
+    }
+}
+
+impl<'a> Pair<'a> {
+    fn new(a: &'a Index, b: &'a Index, a_from_b: &'a Pose) -> Self {
+        let relative = Relative::new(&a.tree, &b.tree, a_from_b);
+        let turn = Matrix3::from(a_from_b.rotation.to_rotation_matrix());
+        Pair { a, b, a_from_b, relative, turn }
+    }
+
+    /// The lower bound of one pair of boxes.
+    fn bound(&self, open: &Open) -> f32 {
+        let four = &self.b.tree.nodes[(open.b >> 2) as usize];
+        let one = self.a.tree.bounds(open.a);
+        let bounds = boxes_below(&one, &self.relative.a_from_b, four, self.relative.slack);
+        key_of(bounds[(open.b & 3) as usize], open.size_a.max(open.size_b))
+    }
+
+    fn search(&self, limit_mm: f64, keep: &mut impl Keep) -> Outcome {
+        let mut best = self.first_guess(limit_mm, keep);
+        let mut limit = match &best {
+            Some(found) if found.nearest.gap_mm <= 0.0 => return Outcome::Meeting(*found),
+            Some(found) => found.nearest.gap_mm,
+            None => limit_mm,
+        };
+        let mut heap = BinaryHeap::with_capacity(256);
+        let mut brood = Vec::with_capacity(4);
+        let mut next = Some(self.top());
+        // Least bound among pairs put aside: what is certain when nothing is found.
+        let mut dropped = f32::INFINITY;
+        let mut refused = false;
+        while let Some(open) = next.take().or_else(|| heap.pop()) {
+            if f64::from(open.key) >= limit {
+                // All that is left is at least as far.
+                dropped = dropped.min(open.key);
+                keep.aside(&open, open.key);
+                break;
+            }
+            keep.opened();
+            if let Under::Leaves(ones, twos) = self.open(&open, &mut brood) {
+                if let Some(found) = self.leaf(ones, twos, limit) {
+                    if found.nearest.gap_mm <= 0.0 {
+                        return Outcome::Meeting(found);
+                    }
+                    limit = found.nearest.gap_mm;
+                    best = Some(found);
+                    keep.nearest((ones, twos));
+                } else {
+                    // Looked at and not under the limit: no more than that is known of these pieces.
+                    refused = true;
+                }
+                keep.aside(&open, below(limit));
                 continue;
             }
-            match &mut nearest {
-                Some(other) => {
-                    if child > *other {
-                        std::mem::swap(&mut child, other);
-                    }
-                    heap.push(child);
+            let mut nearest: Option<Open> = None;
+            for mut child in brood.drain(..) {
+                if f64::from(child.key) >= limit {
+                    dropped = dropped.min(child.key);
+                    keep.aside(&child, child.key);
+                    continue;
                 }
-                None => nearest = Some(child),
+                match &mut nearest {
+                    Some(other) => {
+                        if child > *other {
+                            std::mem::swap(&mut child, other);
+                        }
+                        heap.push(child);
+                    }
+                    None => nearest = Some(child),
+                }
+            }
+            // The nearest child is usually the next to be looked at: no need to queue it for that.
+            match (nearest, heap.peek()) {
+                (Some(child), Some(top)) if *top > child => heap.push(child),
+                (child, _) => next = child,
             }
         }
-        // The nearest child is usually the next to be looked at: no need to queue it for that.
-        match (nearest, heap.peek()) {
-            (Some(child), Some(top)) if *top > child => heap.push(child),
-            (child, _) => next = child,
+        for open in heap {
+            keep.aside(&open, open.key);
+        }
+        match best {
+            Some(found) => Outcome::Apart(found),
+            None if refused => Outcome::Beyond { at_least_mm: limit },
+            None => Outcome::Beyond { at_least_mm: f64::from(dropped).max(limit) },
         }
     }
-    match best {
-        Some(found) => Outcome::Apart(found),
-        None if refused => Outcome::Beyond { at_least_mm: limit },
-        None => Outcome::Beyond { at_least_mm: f64::from(dropped).max(limit) },
-    }
+}
+
+/// A little less, in f32.
+fn below(mm: f64) -> f32 {
+    (mm * (1.0 - 1e-6)) as f32
 }
 
 fn key_of(bound: f32, size: f32) -> f32 {

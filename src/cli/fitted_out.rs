@@ -41,8 +41,9 @@ impl FittedOut {
             None => None,
             Some(path) => {
                 let source = fs::read_to_string(path).map_err(|error| {
+                    let why = if path.is_dir() { "it is a folder".to_owned() } else { error.to_string() };
                     Wrong::new(
-                        format!("the script {} could not be read: {error}", path.display()),
+                        format!("the script {} could not be read: {why}", path.display()),
                         "give the path of a script in Rhai, UTF-8 text",
                     )
                 })?;

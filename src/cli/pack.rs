@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use crate::scene::pack;
 
 use super::Exit;
-use super::said::{Failure, answer};
+use super::said::{Failure, Wrong, answer};
 
 /// Pack a scene with every file that it names into one archive with a checksum for each
 #[derive(Debug, clap::Args)]
@@ -19,6 +19,15 @@ pub struct Args {
 }
 
 pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
+    if let Some(folder) =
+        args.output.parent().filter(|folder| !folder.as_os_str().is_empty() && !folder.is_dir())
+    {
+        return Err(Wrong::new(
+            format!("there is no folder {} to write into", folder.display()),
+            "make it first, or name another",
+        )
+        .into());
+    }
     let packed = pack(&args.scene, &args.output)?;
     answer(&format!("{}: {} files\n", args.output.display(), packed.files.len()))?;
     Ok(Exit::Clear)

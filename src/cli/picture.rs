@@ -54,6 +54,13 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
             "write width x height in pixels: `--size 1600x1000`",
         )
     })?;
+    if !args.output.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("png")) {
+        return Err(Wrong::new(
+            format!("{} does not end in .png, and PNG is what is written", args.output.display()),
+            "name the file like `bay.png`",
+        )
+        .into());
+    }
     let from = args.from.as_deref().map(ViewFrom::from_word).transpose()?;
     let mut ready = FittedOut::load(&args.scene.scene, args.scene.script.as_deref())?;
     let findings = ready.check(&CheckOptions::default());

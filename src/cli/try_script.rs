@@ -54,5 +54,6 @@ fn what_it_did(run: &ScriptRun) -> String {
             format!("  {} {deed} ({}:{})", change.body, change.span.file, change.span.line)
         })
         .collect();
-    format!("{} ran: {} bodies changed\n{}", run.script, run.changes.len(), lines.join("\n"))
+    let bodies = if lines.len() == 1 { "1 body" } else { &format!("{} bodies", lines.len()) };
+    format!("{} ran: {bodies} changed\n{}", run.script, lines.join("\n"))
 }

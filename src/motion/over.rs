@@ -30,7 +30,8 @@ pub struct GapOver {
     /// The second rider's.
     pub moving_values: Vec<f64>,
     /// Whether `upper - lower` is within the tolerance asked for. False when the budget ran out, and
-    /// for solids that overlap somewhere and are not both convex: then `lower` is true but coarse.
+    /// for solids that overlap somewhere and are not both convex: then `lower` is true but coarse, and `upper`
+    /// is the deepest overlap among the ends of the freedoms, rest and the pose that was met first.
     pub settled: bool,
 }
 

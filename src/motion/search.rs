@@ -11,6 +11,7 @@ use std::rc::Rc;
 
 use nalgebra::{Point3, Vector3};
 
+use super::Freedom;
 use super::cell::{Share, Sway};
 use super::over::{GapOver, Rider, at};
 use crate::clearance::bend::halves;
@@ -23,6 +24,9 @@ use crate::space::Length;
 
 /// Entries opened before the search gives up.
 const BUDGET: usize = 400_000;
+
+/// How often each freedom is tried at its ends for the deepest overlap.
+const DEPTH_ROUNDS: usize = 2;
 
 /// Values of both riders' freedoms.
 pub(super) type Values = (Vec<f64>, Vec<f64>);
@@ -288,14 +292,45 @@ impl<'a> Search<'a> {
             Share::whole(self.moving.movement, self.moving.world_from_solid),
         );
         poses.push((cells.0.middle(), cells.1.middle()));
-        for (i, j) in [(0, 0), (cells.0.corners.len() - 1, cells.1.corners.len() - 1)] {
-            poses.push((cells.0.corner_values(i), cells.1.corner_values(j)));
-        }
         let mut worst: Option<(crate::clearance::Gap, Values)> = None;
-        for values in poses {
+        let look = |values: Values, worst: &mut Option<(crate::clearance::Gap, Values)>| {
             let here = at(self.fixed, self.moving, &values.0, &values.1);
-            if worst.as_ref().is_none_or(|(gap, _)| here.gap.mm() < gap.gap.mm()) {
-                worst = Some((here, values));
+            let deeper = worst.as_ref().is_none_or(|(gap, _)| here.gap.mm() < gap.gap.mm() - 1e-9);
+            if deeper {
+                *worst = Some((here, values));
+            }
+            deeper
+        };
+        for values in poses {
+            look(values, &mut worst);
+        }
+        // Each freedom to either end in turn, the others left where it was deepest.
+        let ranges: Vec<(f64, f64)> = self
+            .fixed
+            .movement
+            .freedoms
+            .iter()
+            .chain(&self.moving.movement.freedoms)
+            .map(Freedom::range)
+            .collect();
+        let split = self.fixed.movement.freedoms.len();
+        for _ in 0..DEPTH_ROUNDS {
+            let mut deeper = false;
+            for (freedom, (low, high)) in ranges.iter().enumerate() {
+                for end in [*low, *high] {
+                    let Some((_, mut values)) = worst.clone() else { continue };
+                    let place = match freedom.checked_sub(split) {
+                        None => values.0.get_mut(freedom),
+                        Some(second) => values.1.get_mut(second),
+                    };
+                    if let Some(place) = place.filter(|place| **place != end) {
+                        *place = end;
+                        deeper |= look(values, &mut worst);
+                    }
+                }
+            }
+            if !deeper {
+                break;
             }
         }
         let (a, b) = (boxed(&self.fixed.shape.index, 0), boxed(&self.moving.shape.index, 0));

@@ -9,9 +9,6 @@ use crate::scene::{Body, Scene};
 
 use super::table::{Set, item, table, wrapped};
 
-/// Residuals at or beyond this many times the fit's own scatter are pointed at.
-const POINTED_AT: f64 = 2.5;
-
 /// Name and version of the fits document.
 const FITS_FORMAT: &str = "baywright-fits/1";
 
@@ -19,6 +16,22 @@ const FITS_FORMAT: &str = "baywright-fits/1";
 fn place_mm(body: &Body) -> f64 {
     let covariance = body.placement.covariance.fixed_view::<3, 3>(0, 0).into_owned();
     COVERAGE * covariance.symmetric_eigenvalues().max().max(0.0).sqrt()
+}
+
+/// What the measurements say of themselves that a person should know, survey by survey and fit by fit: readings
+/// that seem wrong, scatter beyond what was stated, fits that nothing checks.
+pub(super) fn look_at(scene: &Scene) -> Vec<String> {
+    let surveys = scene.surveys.iter().flat_map(|survey| {
+        survey.remarks.iter().map(move |remark| format!("survey `{}`: {remark}", survey.name))
+    });
+    let fits =
+        scene.bodies.iter().filter_map(|body| Some((body, body.fit.as_ref()?))).flat_map(|(body, fit)| {
+            let unchecked = fit.rms_mm.is_none().then(|| {
+                format!("`{}` has no spare reading, so nothing checks it: take one more mark", body.name)
+            });
+            fit.remarks.iter().map(move |remark| format!("`{}`: {remark}", body.name)).chain(unchecked)
+        });
+    surveys.chain(fits).collect()
 }
 
 /// The bodies that were fitted to readings: a table, then what stands out. Ends with a line break.
@@ -38,7 +51,7 @@ pub fn fits_text(scene: &Scene) -> String {
     }
     let _ = writeln!(out);
     let mut rows = Vec::new();
-    let mut remarks = Vec::new();
+    let remarks = look_at(scene);
     for body in &scene.bodies {
         let Some(fit) = &body.fit else { continue };
         let worst = fit.residuals.iter().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
@@ -51,20 +64,6 @@ pub fn fits_text(scene: &Scene) -> String {
             worst.map_or_else(|| "-".to_owned(), |(mark, mm)| format!("{mark} {mm:+.2}")),
             format!("{:.2}", place_mm(body)),
         ]);
-        match fit.rms_mm {
-            None => remarks.push(format!(
-                "`{}` has no spare reading, so nothing checks it: take one more mark",
-                body.name
-            )),
-            Some(rms) => {
-                for (mark, mm) in
-                    fit.residuals.iter().filter(|(_, mm)| mm.abs() > POINTED_AT * rms && rms > 0.0)
-                {
-                    remarks
-                        .push(format!("`{}`: mark {mark} lies {mm:+.2} mm off; measure it again", body.name));
-                }
-            }
-        }
     }
     if rows.is_empty() {
         let _ = writeln!(out, "No body of this scene is fitted to readings.");
@@ -99,6 +98,7 @@ struct Document<'a> {
     format: &'static str,
     title: &'a str,
     fits: Vec<FitJson<'a>>,
+    look_at: Vec<String>,
 }
 
 #[derive(Serialize)]
@@ -140,5 +140,5 @@ pub fn fits_json(scene: &Scene) -> String {
             place_uncertainty_mm: place_mm(body),
         })
         .collect();
-    super::json_text(&Document { format: FITS_FORMAT, title: &scene.title, fits })
+    super::json_text(&Document { format: FITS_FORMAT, title: &scene.title, fits, look_at: look_at(scene) })
 }

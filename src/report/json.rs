@@ -8,6 +8,7 @@ use crate::scene::Scene;
 use crate::space::Length;
 
 use super::CAUTIONS;
+use super::fits::look_at;
 
 /// Name and version of the findings document; the number grows when a key changes its meaning or goes.
 pub const JSON_FORMAT: &str = "baywright-findings/1";
@@ -21,6 +22,7 @@ struct Document<'a> {
     pairs: PairCount,
     findings: Vec<FindingJson<'a>>,
     joined: Vec<JoinedJson<'a>>,
+    look_at: Vec<String>,
     not_checked: &'a [String],
     cautions: [&'static str; 4],
 }
@@ -140,6 +142,7 @@ pub fn findings_json(scene: &Scene, findings: &Findings) -> String {
                 gap_mm: length(pair.gap),
             })
             .collect(),
+        look_at: look_at(scene),
         not_checked: &findings.not_checked,
         cautions: CAUTIONS,
     };

@@ -10,6 +10,7 @@ use crate::scene::Scene;
 use crate::space::{Angle, Direction, Length};
 
 use super::CAUTIONS;
+use super::fits::look_at;
 use super::table::{Set, item, table, wrapped};
 
 /// The report on a scene: what was asked, a table of findings worst first, each in full, what was not
@@ -52,11 +53,22 @@ pub fn findings_text(scene: &Scene, findings: &Findings) -> String {
         }
         let _ = writeln!(out);
     }
-    let _ = writeln!(out, "Not checked:");
-    for line in &findings.not_checked {
-        let _ = writeln!(out, "{}", item("  -", 4, line));
+    let look_at = look_at(scene);
+    if !look_at.is_empty() {
+        let _ = writeln!(out, "Measurements to look at:");
+        for line in &look_at {
+            let _ = writeln!(out, "{}", item("  -", 4, line));
+        }
+        let _ = writeln!(out);
     }
-    let _ = writeln!(out, "\nCautions:");
+    if !findings.not_checked.is_empty() {
+        let _ = writeln!(out, "Not checked:");
+        for line in &findings.not_checked {
+            let _ = writeln!(out, "{}", item("  -", 4, line));
+        }
+        let _ = writeln!(out);
+    }
+    let _ = writeln!(out, "Cautions:");
     for line in CAUTIONS {
         let _ = writeln!(out, "{}", item("  -", 4, line));
     }
@@ -118,6 +130,9 @@ fn summary(findings: &Findings) -> String {
         .collect();
     let pairs = findings.pairs;
     let examined = pairs.by_rule + pairs.by_default;
+    if examined + pairs.joined + pairs.kept == 0 {
+        return format!("{}.", counts.join(", "));
+    }
     format!(
         "{}. Of {examined} pairs examined ({} by a room rule, {} that they do not meet) {} are clear; {} are \
          joined; {} of kept equipment are taken as found.",

@@ -100,6 +100,8 @@ pub struct Frame {
     pub world_from_frame: Pose,
     /// Index into [`Scene::carriers`].
     pub carrier: usize,
+    /// How well it is placed.
+    pub placement: Placement,
     /// Where it is written.
     pub span: Span,
 }
@@ -119,6 +121,28 @@ pub struct Placement {
     pub surface_mm: f64,
     /// Name of the survey or part that this comes from; bodies that share one may share errors.
     pub source: Option<String>,
+}
+
+impl Placement {
+    /// Known exactly, about a point.
+    pub fn exact(about: Point3<f64>) -> Self {
+        Placement { about, covariance: Matrix6::zeros(), surface_mm: 0.0, source: None }
+    }
+
+    /// The covariance of the same small movement told about another point of the same rigid thing: the shift
+    /// there is `shift + turn x arm`.
+    pub fn covariance_at(&self, about: &Point3<f64>) -> Matrix6<f64> {
+        carried(&self.covariance, &(about - self.about))
+    }
+}
+
+/// Covariance of a small movement about one point as it is about a point `arm` away (mm) on the same
+/// solid: the shift there is `shift + turn x arm`.
+pub(crate) fn carried(covariance: &Matrix6<f64>, arm: &Vector3<f64>) -> Matrix6<f64> {
+    let mut jacobian = Matrix6::identity();
+    // turn x arm = -[arm]x turn.
+    jacobian.fixed_view_mut::<3, 3>(0, 3).copy_from(&-arm.cross_matrix());
+    jacobian * covariance * jacobian.transpose()
 }
 
 /// A solid thing in the scene.
@@ -163,6 +187,9 @@ pub struct FitEvidence {
     pub rms_mm: Option<f64>,
     /// Readings beyond the least number.
     pub spare: usize,
+    /// What the readings say of themselves that a person should know: a mark that lies off beyond chance,
+    /// readings that scatter more than stated. Empty when all is well.
+    pub remarks: Vec<String>,
 }
 
 /// A survey as read, in vehicle axes.

@@ -1,6 +1,7 @@
 //! The desk on which a script works: its copy of the scene, and what it has spent.
 
 use std::collections::BTreeMap;
+use std::rc::Rc;
 use std::sync::Arc;
 use std::time::Instant;
 
@@ -16,7 +17,7 @@ use super::fault::Fault;
 use super::kind::{Reader, did_you_mean};
 use super::options::ScriptOptions;
 use super::placing::Placing;
-use super::values::{BodyView, Form, Stand};
+use super::values::{Base, BodyView, Form, Stand};
 
 /// What is known of a body besides what the scene says.
 #[derive(Clone, Debug)]
@@ -29,6 +30,8 @@ pub(super) struct Track {
     pub(super) span: Option<Span>,
     /// How it was placed, when it was.
     pub(super) placing: Option<Placing>,
+    /// What it was placed on, when that is known.
+    pub(super) on: Option<Rc<Base>>,
 }
 
 /// A body of the first scene that was removed.
@@ -75,7 +78,7 @@ impl Desk {
     pub(super) fn new(scene: Scene, script: &str, options: ScriptOptions, line: Line) -> Self {
         let scene = Arc::new(scene);
         let tracks: Vec<Track> = (0..scene.bodies.len())
-            .map(|index| Track { id: index, origin: Some(index), span: None, placing: None })
+            .map(|index| Track { id: index, origin: Some(index), span: None, placing: None, on: None })
             .collect();
         Desk {
             options,
@@ -313,7 +316,6 @@ impl Desk {
             .iter()
             .map(|id| self.body(*id).map(|body| body.name.clone()))
             .collect::<Result<_, _>>()?;
-        let (shift, turn) = (placing.sigma_mm.powi(2), placing.sigma_turn_rad.powi(2));
         let body = Body {
             name: name.to_owned(),
             shape: Arc::clone(&form.shape),
@@ -324,12 +326,7 @@ impl Desk {
             kept: false,
             candidate: true,
             cover: Length::from_mm(placing.cover_mm()),
-            placement: Placement {
-                about: stand.world_from_it * nalgebra::Point3::origin(),
-                covariance: Matrix6::from_diagonal(&Vector6::new(shift, shift, shift, turn, turn, turn)),
-                surface_mm: 0.0,
-                source: None,
-            },
+            placement: placed_on(stand, &placing),
             fit: None,
             span: span.clone(),
         };
@@ -346,8 +343,38 @@ impl Desk {
         let id = self.next_id;
         self.next_id += 1;
         self.placed += 1;
-        self.tracks.push(Track { id, origin: None, span: Some(span), placing: Some(placing) });
+        let on = stand.on.clone();
+        self.tracks.push(Track { id, origin: None, span: Some(span), placing: Some(placing), on });
         Ok(BodyView { id })
+    }
+
+    /// Refuses a role that no rule could mean: a misspelt one would ask for no room at all.
+    pub(super) fn role_known(&self, role: &str) -> Result<(), Fault> {
+        // A scene built by hand may list none: then any will do.
+        if self.scene.roles.is_empty() || self.scene.roles.iter().any(|known| known == role) {
+            return Ok(());
+        }
+        let near = did_you_mean(role, self.scene.roles.iter().map(String::as_str));
+        Err(Fault::new(
+            "script::unknown_role",
+            format!("the scene has no role `{role}`"),
+            format!(
+                "{near}its roles are {}; add your own under `roles:` in the scene",
+                self.scene.roles.join(", ")
+            ),
+        ))
+    }
+
+    /// What a body was placed on, while that is in the scene by that name and stands where it stood.
+    pub(super) fn base_of(&self, body: &Body) -> Option<&Base> {
+        let index = self.scene.bodies.iter().position(|other| other.name == body.name)?;
+        let base = self.tracks.get(index)?.on.as_deref()?;
+        let there = match self.scene.body(&base.name) {
+            Some(other) if other.name != body.name => other.world_from_body,
+            Some(_) => return None,
+            None => self.scene.frames.iter().find(|frame| frame.name == base.name)?.world_from_frame,
+        };
+        same_place(&there, &base.world_from_base).then_some(base)
     }
 
     /// Stands a body elsewhere. What is known of its place goes with it, turned as it is turned;
@@ -356,6 +383,14 @@ impl Desk {
         let index = self.index(id)?;
         let scene = Arc::make_mut(&mut self.scene);
         let body = &mut scene.bodies[index];
+        if let Some(placing) = &self.tracks[index].placing {
+            body.world_from_body = stand.world_from_it;
+            body.placement = placed_on(stand, placing);
+            let track = &mut self.tracks[index];
+            track.span = Some(span);
+            track.on = stand.on.clone();
+            return Ok(());
+        }
         let there_from_here = stand.world_from_it * body.world_from_body.inverse();
         body.world_from_body = stand.world_from_it;
         body.placement.about = there_from_here * body.placement.about;
@@ -535,4 +570,20 @@ fn listed<'a>(lead: &str, names: impl Iterator<Item = &'a str> + Clone) -> Strin
     let shown: Vec<&str> = names.take(12).collect();
     let more = if count > shown.len() { format!(" and {} more", count - shown.len()) } else { String::new() };
     format!("{lead} {}{more}", shown.join(", "))
+}
+
+/// How well a candidate is placed: as well as what it was placed on, and its own share on top.
+fn placed_on(stand: &Stand, placing: &Placing) -> Placement {
+    let about = stand.world_from_it * nalgebra::Point3::origin();
+    let (shift, turn) = (placing.sigma_mm.powi(2), placing.sigma_turn_rad.powi(2));
+    let own = Matrix6::from_diagonal(&Vector6::new(shift, shift, shift, turn, turn, turn));
+    match &stand.on {
+        None => Placement { about, covariance: own, surface_mm: 0.0, source: None },
+        Some(base) => Placement {
+            about,
+            covariance: base.placement.covariance_at(&about) + own,
+            surface_mm: 0.0,
+            source: base.placement.source.clone(),
+        },
+    }
 }

@@ -32,7 +32,7 @@ impl Fault {
             code: "script::limit",
             message: what.into(),
             help: format!(
-                "the limit is `ScriptOptions::{field}` = {}; raise it only for a script that you trust",
+                "the limit is {}; ask for less, or end the loop (in Rust, `ScriptOptions::{field}` sets it)",
                 limit.to_string()
             ),
             argument: None,

@@ -276,7 +276,7 @@ impl Reader {
             return self.pose(value);
         }
         let at = self.point(value)?;
-        Ok(Stand { world_from_it: Pose::translation(at.x, at.y, at.z), carried_by: None })
+        Ok(Stand { world_from_it: Pose::translation(at.x, at.y, at.z), carried_by: None, on: None })
     }
 
     pub(super) fn shape(self, value: &Dynamic) -> Result<Form, Reason> {

@@ -112,6 +112,7 @@ impl Placing {
             for role in one_or_many(value) {
                 let role = reader.text(&role).map_err(|reason| wrong("role", value, &reason))?;
                 let role = word(&role).map_err(|reason| wrong("role", value, reason))?;
+                desk.role_known(role)?;
                 placing.roles.push(role.to_owned());
             }
         }

@@ -4,10 +4,12 @@
 //! scene's units (see `kind`).
 
 use std::fmt;
+use std::rc::Rc;
 use std::sync::Arc;
 
 use nalgebra::{Point3, Unit, Vector3};
 
+use crate::scene::Placement;
 use crate::solid::Shape;
 use crate::space::{Bounds, Direction, Pose};
 
@@ -35,6 +37,16 @@ pub(super) struct Stand {
     pub(super) world_from_it: Pose,
     /// Carrier of the frame or body that the pose was taken from.
     pub(super) carried_by: Option<String>,
+    /// The frame or body that the pose was taken from: what stands there is known no better than it is.
+    pub(super) on: Option<Rc<Base>>,
+}
+
+/// A frame or body of the scene, as it stood when a pose was taken from it.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Base {
+    pub(super) name: String,
+    pub(super) world_from_base: Pose,
+    pub(super) placement: Placement,
 }
 
 /// A shape and how much of the shape budget it took.

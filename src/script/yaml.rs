@@ -141,7 +141,7 @@ impl Pen {
             }
             Err(why) => unwritable = Some(format!("`{}` cannot be written: {why}", body.name)),
         }
-        yaml.push_str(&self.stand(desk, body, "  "));
+        yaml.push_str(&self.stand_on(desk, body, "  "));
         match body.roles.as_slice() {
             [] => {}
             [role] => {
@@ -168,6 +168,22 @@ impl Pen {
         }
         yaml.push_str("  candidate: true\n");
         YamlFragment { splice: Splice::Add { body: body.name.clone() }, yaml, unwritable }
+    }
+
+    /// As [`Self::stand`], from what it was placed on while that still stands where it stood: then what is
+    /// known of its place is known when the file is read, too.
+    fn stand_on(self, desk: &Desk, body: &Body, indent: &str) -> String {
+        let Some(base) = desk.base_of(body) else { return self.stand(desk, body, indent) };
+        let base_from_body = base.world_from_base.inv_mul(&body.world_from_body);
+        let at = self.point(&(base_from_body * Point3::origin()));
+        let mut yaml = format!("{indent}on: {}\n{indent}at: {at}\n", text(&base.name));
+        if let Some(turn) = turn(&base_from_body) {
+            let _ = writeln!(yaml, "{indent}turn: {turn}");
+        }
+        if let Some(carrier) = desk.carrier_name(body.carrier) {
+            let _ = writeln!(yaml, "{indent}carried_by: {}", text(carrier));
+        }
+        yaml
     }
 
     fn stand(self, desk: &Desk, body: &Body, indent: &str) -> String {
@@ -274,7 +290,7 @@ impl Pen {
 
 /// The turn of a pose as the scene writes it; `None` when it is not turned.
 fn turn(pose: &Pose) -> Option<String> {
-    let stand = Stand { world_from_it: *pose, carried_by: None };
+    let stand = Stand { world_from_it: *pose, carried_by: None, on: None };
     let [x, y, z] = stand.turns_deg().map(plain);
     let parts: Vec<String> = [("x", x), ("y", y), ("z", z)]
         .into_iter()
@@ -368,7 +384,7 @@ mod tests {
             let spin = UnitQuaternion::from_axis_angle(&Vector3::x_axis(), angle);
             for turn in [UnitQuaternion::from_axis_angle(&axis, angle), upright * spin, spin * upright] {
                 let pose = Pose::from_parts(Vector3::zeros().into(), turn);
-                let written = Stand { world_from_it: pose, carried_by: None }.turns_deg();
+                let written = Stand { world_from_it: pose, carried_by: None, on: None }.turns_deg();
                 let [x, y, z] = written.map(|deg| Angle::from_deg(plain(deg).parse().unwrap_or(f64::NAN)));
                 let read = pose_from_euler(Vector3::zeros(), x, y, z);
                 prop_assert!(read.rotation.angle_to(&turn) < 1e-8, "{written:?}: off by {}", read.rotation.angle_to(&turn));

@@ -26,7 +26,10 @@ pub enum QuantityError {
         example: &'static str,
     },
     /// A unit is unknown.
-    #[error("`{found}` in `{text}` is not a unit of {kind}; use {known}")]
+    #[error(
+        "`{found}` in `{text}` is not a unit of {kind}; {}use {known}",
+        if found.starts_with(['O', 'o', 'l', 'I']) { "if a digit is meant, write 0 or 1, not a letter; else " } else { "" }
+    )]
     UnknownUnit {
         /// The whole text.
         text: String,

@@ -74,7 +74,7 @@ impl Cast {
     }
 
     /// Bodies that stand in front of what a picture is about: they hide a marked place, or a quarter of what
-    /// there is of the candidates. What is being tried or marked is never among them.
+    /// there is of the candidates. What is being tried is never among them.
     pub(super) fn in_front(
         &self,
         scene: &Scene,
@@ -89,10 +89,9 @@ impl Cast {
             .collect();
         let candidates = (0..scene.bodies.len()).filter(|i| scene.bodies[*i].candidate);
         let samples: Vec<Point3<f64>> = candidates.flat_map(|i| self.samples(i, 12)).collect();
-        let concerned = |name: &String| marked.iter().any(|(_, finding)| finding.bodies.contains(name));
         (0..scene.bodies.len())
             .filter(|i| looks[*i].shading == Shading::Solid)
-            .filter(|i| !scene.bodies[*i].candidate && !concerned(&scene.bodies[*i].name))
+            .filter(|i| !scene.bodies[*i].candidate)
             .filter(|i| {
                 let hidden = |place: &&Point3<f64>| self.hides(*i, place, camera);
                 places.iter().any(|place| hidden(&place))

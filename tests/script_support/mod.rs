@@ -77,6 +77,7 @@ pub fn bay() -> Scene {
             name: "bracket-face".to_owned(),
             world_from_frame: bracket_face,
             carrier: 1,
+            placement: Placement::exact(Point3::new(100.0, 260.0, 640.0)),
             span: written(5),
         }],
         bodies: vec![

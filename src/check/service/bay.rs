@@ -2,12 +2,18 @@
 
 use crate::access::{Bodies, Outside, StandingBody};
 use crate::check::pair::Ready;
+use crate::check::uncertainty::COVERAGE;
 use crate::motion::Freedom;
 use crate::scene::Scene;
 use crate::space::{Bounds, Pose};
 
 /// Room beyond the outermost body that still counts as the bay, mm.
 const MARGIN_MM: f64 = 10.0;
+/// Air above the highest body: a hand over a rim is there, mm.
+const ABOVE_MM: f64 = 150.0;
+
+/// A bay whose bodies are known no better than this is not searched further, mm.
+const MOST_WORST_MM: f64 = 400.0;
 
 /// Obstacles in the order of the scene's bodies, and where the hand comes from.
 pub(super) struct Bay {
@@ -52,13 +58,21 @@ impl Bay {
             .enumerate()
             .filter(|(_, ready)| !hinged[ready.body.carrier])
             .fold(Bounds::EMPTY, |bay, (at, _)| bay.union(&bodies.bounds_of(at)));
-        Ok(Bay { bodies, outside: Outside::hood_open(bay.grown(MARGIN_MM)), values })
+        let mut bay = bay.grown(MARGIN_MM);
+        bay.max.z += ABOVE_MM;
+        Ok(Bay { bodies, outside: Outside::hood_open(bay), values })
     }
 
     /// Numbers of bodies by name; names that are no body's are left out (the scene has judged them).
     pub fn numbers(&self, names: &[String]) -> Vec<usize> {
         names.iter().filter_map(|name| self.bodies.number(name)).collect()
     }
+}
+
+/// No opening between two of these bodies is less well known than this: expanded, mm.
+pub(super) fn worst_mm(ready: &[Ready<'_>]) -> f64 {
+    let worst = ready.iter().map(|ready| ready.worst_standard_mm).fold(0.0, f64::max);
+    (COVERAGE * worst * std::f64::consts::SQRT_2).min(MOST_WORST_MM)
 }
 
 /// The end of a hinge's range that is farther from rest.

@@ -2,22 +2,22 @@
 
 use nalgebra::Point3;
 
-use crate::access::{AccessError, CorridorAsk, CorridorSearch, Reaches, Served};
+use crate::access::{AccessError, CorridorAsk, Hand, HandWay, Reaches, Served, hand_way};
 use crate::check::pair::Ready;
 use crate::check::uncertainty::COVERAGE;
 use crate::check::{Verdict, decide};
 use crate::scene::{Scene, ServicePoint};
 use crate::space::Length;
 
-use super::bay::Bay;
+use super::bay::{Bay, worst_mm};
 use super::point::Part;
 
 /// An opening at least this wide is a hand's, whose fingers go before it.
 const HAND_MM: f64 = 90.0;
-/// How far fingers stretch before a hand, and a fingertip before its own ball: common practice, no source.
+/// How far fingers stretch before a hand, and the width that they pass: common practice, no source.
 const FINGERS_MM: f64 = 80.0;
-const FINGERTIP_MM: f64 = 15.0;
-/// Widths beyond the opening by this much are all alike.
+const FINGER_OPENING_MM: f64 = 25.0;
+/// Widths beyond the opening and every uncertainty by this much are all alike.
 const AMPLE_MM: f64 = 30.0;
 
 /// Judges the corridor against the opening, then the arm of every allowed standing place.
@@ -35,18 +35,21 @@ pub(super) fn judge(
         None => bay.bodies.obstacles(&without)?,
     };
     let opening = point.opening;
-    let touch_mm = if opening.mm() >= HAND_MM { FINGERS_MM } else { FINGERTIP_MM };
     let ask = CorridorAsk {
-        touch_mm,
-        cap_mm: opening.mm() + AMPLE_MM,
+        cap_mm: opening.mm() + AMPLE_MM + worst_mm(ready),
         ..CorridorAsk::new(*at, bay.outside.clone())
     };
-    let mut search = CorridorSearch::new(&obstacles, &ask, served)?;
-    let corridor = search.widest();
+    let hand = Hand {
+        opening_mm: opening.mm(),
+        fingers_mm: if opening.mm() >= HAND_MM { FINGERS_MM } else { 0.0 },
+        finger_opening_mm: FINGER_OPENING_MM,
+    };
+    let mut way = hand_way(&obstacles, &ask, served, &hand)?;
+    let corridor = &way.corridor;
     let upper = Length::from_mm(corridor.upper_mm.min(ask.cap_mm));
     let lower = Length::from_mm(corridor.lower_mm);
     let narrow: Vec<usize> = match &corridor.narrowest {
-        Some(narrowest) if lower < opening => narrowest.bodies.clone(),
+        Some(narrowest) if !narrowest.bodies.is_empty() => narrowest.bodies.clone(),
         _ => corridor.shut_by.clone(),
     };
     let worst = |body: &usize| ready.get(*body).map_or(0.0, |ready| ready.worst_standard_mm);
@@ -62,18 +65,30 @@ pub(super) fn judge(
         narrow.iter().take(2).filter_map(|b| Some(bay.bodies.list().get(*b)?.name.as_str())).collect();
     let between =
         if between.is_empty() { String::new() } else { format!(" between {}", between.join(" and ")) };
-    let width =
-        if lower.mm() + 1e-9 >= ask.cap_mm { format!("at least {lower}") } else { format!("{upper}") };
+    let ample = lower.mm() + 1e-9 >= ask.cap_mm;
+    let (width, actual) = if ample {
+        (format!("at least {lower}"), None)
+    } else if corridor.upper_mm > ask.cap_mm {
+        (format!("proved {lower}"), Some(lower))
+    } else {
+        (format!("{upper}"), Some(upper))
+    };
+    let more = match verdict {
+        Verdict::Undecided if lower < opening => {
+            "; whether another way is wide enough was not settled: try it by hand"
+        }
+        _ => "",
+    };
     let mut parts = vec![Part {
         verdict,
         required: Some(opening),
-        actual: Some(upper),
-        uncertainty: Some(uncertainty),
+        actual,
+        uncertainty: actual.map(|_| uncertainty),
         place: corridor.narrowest.as_ref().map(|narrowest| narrowest.at),
-        said: format!("the way in is {width} wide{between}, {opening} asked for"),
+        said: format!("the way in is {width} wide{between}, {opening} asked for{more}"),
     }];
     if verdict != Verdict::Short {
-        parts.extend(reach(scene, point, &mut search, opening.min(lower))?);
+        parts.extend(reach(scene, point, &mut way, opening.min(lower))?);
     }
     Ok(parts)
 }
@@ -82,13 +97,13 @@ pub(super) fn judge(
 fn reach(
     scene: &Scene,
     point: &ServicePoint,
-    search: &mut CorridorSearch<'_>,
+    way: &mut HandWay<'_>,
     width: Length,
 ) -> Result<Option<Part>, AccessError> {
     let allowed = |name: &String| point.from.is_empty() || point.from.contains(name);
     let mut best: Option<(Verdict, Length, String)> = None;
     for place in scene.standing.iter().filter(|place| allowed(&place.name)) {
-        let reach = match search.reach(&place.shoulder, place.reach.mm(), width.mm().max(1.0)) {
+        let reach = match way.reach(&place.shoulder, place.reach.mm(), width.mm().max(1.0)) {
             Ok(reach) => reach,
             Err(AccessError::ShoulderBehind { .. }) => continue,
             Err(error) => return Err(error),

@@ -10,7 +10,7 @@ use crate::space::{Axis, Length};
 use super::bay::Bay;
 use super::point::Part;
 
-/// Gaps beyond this are all alike.
+/// Gaps beyond this and every uncertainty are all alike.
 const AMPLE_MM: f64 = 50.0;
 
 /// Judges the room that the kind of service needs about its axis; nothing for kinds that need none.
@@ -22,14 +22,16 @@ pub(super) fn judge(
 ) -> Result<Option<Part>, AccessError> {
     let mut without = bay.numbers(&point.without);
     without.extend(bay.bodies.number(&point.body));
+    // Gaps beyond what is asked by this much are all alike, however badly the bodies are known.
+    let ample_mm = AMPLE_MM + super::bay::worst_mm(ready);
     let (room, what) = match &point.kind {
         ServiceKind::Turn { grip_radius, grip_height } => {
-            let room = turn_room(&bay.bodies, &without, axis, grip_radius.mm(), grip_height.mm(), AMPLE_MM)?;
+            let room = turn_room(&bay.bodies, &without, axis, grip_radius.mm(), grip_height.mm(), ample_mm)?;
             (room, format!("the turning hand ({grip_radius} about the axis, {grip_height} high)"))
         }
         ServiceKind::Pour { spout_radius, spout_length } => {
             let room =
-                pour_room(&bay.bodies, &without, axis, spout_radius.mm(), spout_length.mm(), AMPLE_MM)?;
+                pour_room(&bay.bodies, &without, axis, spout_radius.mm(), spout_length.mm(), ample_mm)?;
             (room, format!("the spout ({spout_radius} about its line, {spout_length} long)"))
         }
         ServiceKind::Touch | ServiceKind::LiftOut { .. } => return Ok(None),
@@ -57,8 +59,9 @@ fn told(ready: &[Ready<'_>], bay: &Bay, point: &ServicePoint, room: &RoomAbout, 
     Part {
         verdict,
         required: Some(Length::ZERO),
-        actual: Some(gap),
-        uncertainty: Some(uncertainty),
+        // With nothing near there is no gap to tell, only that it is ample.
+        actual: nearest.map(|_| gap),
+        uncertainty: nearest.map(|_| uncertainty),
         place: room.nearest.map(|near| near.on_body),
         said,
     }

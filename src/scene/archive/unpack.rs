@@ -87,7 +87,11 @@ pub fn unpack_with(archive: &Path, folder: &Path, limits: &UnpackLimits) -> Resu
 }
 
 fn not_packed(error: ZipError) -> ArchiveError {
-    ArchiveError::NotPacked { why: error.to_string() }
+    let why = match error {
+        ZipError::InvalidArchive(_) => "it is no zip file, or its end is cut off".to_owned(),
+        other => other.to_string(),
+    };
+    ArchiveError::NotPacked { why }
 }
 
 fn refuse_full(folder: &Path) -> Result<(), ArchiveError> {

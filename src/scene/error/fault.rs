@@ -391,7 +391,7 @@ impl Fault {
             Fault::PathRefused { .. } => {
                 "put the file in the scene's folder and name it like `parts/bracket.stl`".into()
             }
-            Fault::File { .. } => "check its spelling, and that it is beside the file that names it".into(),
+            Fault::File { .. } => "check its spelling; what a scene names is looked for from the folder of the file that names it".into(),
             Fault::BadFile { why, .. } => {
                 parted(why).1.unwrap_or_else(|| "mend that file, or name another".into())
             }
@@ -405,7 +405,7 @@ impl Fault {
             }
             Fault::RuleOfNothing { nearest, .. } => match nearest {
                 Some(nearest) => format!("did you mean `{nearest}`?"),
-                None => "name a body or a role, or declare the role under `roles`".into(),
+                None => "name a body or a role, or declare the role under `roles`; for what only a script places, give it a role there and name that".into(),
             },
             Fault::SamePair { .. } => "name two different bodies".into(),
         }

@@ -13,7 +13,7 @@ use crate::scene::error::{Fault, Faults};
 use crate::scene::load::Met;
 use crate::solid::{Ball, Block, Cylinder, Plate, Shape};
 use crate::space::Pose;
-use crate::survey::fit::ProbeSide;
+use crate::survey::fit::{ProbeSide, ReadingResidual, Scaling};
 use crate::survey::{
     BoxOptions, FitOptions, FitPlacement, FitQuality, Reading, Tip, fit_box_with, fit_circle_with,
     fit_cylinder_with, fit_plane_with, fit_sphere_with,
@@ -83,6 +83,7 @@ pub(super) fn fitted(
             residuals: residuals.collect(),
             rms_mm: feature.quality.rms_mm,
             spare: feature.quality.spare,
+            remarks: remarks(&feature.quality),
         }),
         placed: Placed {
             world_from_this: feature.world_from_body,
@@ -95,6 +96,30 @@ pub(super) fn fitted(
         surface_mm: placement.surface_mm,
         shape: feature.shape,
     })
+}
+
+/// What a person should know of a fit's readings.
+fn remarks(quality: &FitQuality) -> Vec<String> {
+    let mut said: Vec<String> =
+        quality.suspect_words().iter().map(|words| format!("mark {words}: measure it again")).collect();
+    if let Scaling::ScaledUp { factor } = quality.scaling {
+        let worst = quality.residuals.iter().max_by(|a, b| {
+            let size = |residual: &ReadingResidual| residual.standardised.map_or(0.0, f64::abs);
+            size(a).total_cmp(&size(b))
+        });
+        let which = match worst {
+            Some(worst) if said.is_empty() => format!(
+                "; one may be misread, {} first of all, but so few marks cannot tell which: take more",
+                worst.name
+            ),
+            _ => String::new(),
+        };
+        said.push(format!(
+            "its marks scatter {factor:.1} times as far as their sigma explains, so its uncertainty is scaled up by \
+             as much{which}"
+        ));
+    }
+    said
 }
 
 fn tip(written: &WrittenFit, survey: &Aligned<'_>) -> Tip {

@@ -8,6 +8,7 @@ use nalgebra::{Matrix6, Point3, Vector3};
 use super::names::Names;
 use crate::scene::decode::{Named, Orientation, WrittenDirection, WrittenPose, z_onto};
 use crate::scene::error::{Fault, Faults};
+use crate::scene::model::carried;
 use crate::space::{Pose, pose_from_euler};
 
 /// How the bodies of a scene came by their places; saving needs it.
@@ -178,14 +179,6 @@ impl<'a> Poses<'a> {
         let source = parent.and_then(|parent| parent.source.clone());
         Some(Placed { world_from_this, world_from_on, carrier: carrier?, about, covariance, source })
     }
-}
-
-/// Covariance of a small movement about one point as it is about a point `arm` away (mm) on the same
-/// solid: the shift there is `shift + turn x arm`.
-pub(super) fn carried(covariance: &Matrix6<f64>, arm: &Vector3<f64>) -> Matrix6<f64> {
-    let mut jacobian = Matrix6::identity();
-    jacobian.fixed_view_mut::<3, 3>(0, 3).copy_from(&-arm.cross_matrix());
-    jacobian * covariance * jacobian.transpose()
 }
 
 /// The pose that `at`, `turn` and `axis` write, in what they stand on.

@@ -130,6 +130,12 @@ pub(crate) fn resolve(
                 name: frame.name.text.clone(),
                 world_from_frame: placed.world_from_this,
                 carrier: placed.carrier,
+                placement: Placement {
+                    about: placed.about,
+                    covariance: placed.covariance,
+                    surface_mm: 0.0,
+                    source: placed.source.clone(),
+                },
                 span: frame.name.place.span(),
             });
         }

@@ -1,5 +1,6 @@
 //! Looking at the scene.
 
+use std::rc::Rc;
 use std::sync::Arc;
 
 use nalgebra::Point3;
@@ -11,8 +12,8 @@ use crate::script::desk::Desk;
 use crate::script::face::{FaceError, face};
 use crate::script::fault::Fault;
 use crate::script::kind::{Kind, did_you_mean, shortened};
-use crate::script::values::{BodyView, BoundsValue, Form, SceneView, Spot, Stand};
-use crate::space::Direction;
+use crate::script::values::{Base, BodyView, BoundsValue, Form, SceneView, Spot, Stand};
+use crate::space::{Direction, Pose};
 
 type Answer = Result<Dynamic, Fault>;
 
@@ -245,8 +246,18 @@ fn short_enough(desk: &Desk, list: Array) -> Answer {
 }
 
 fn stand(desk: &Desk, body: &Body) -> Answer {
+    Ok(Dynamic::from(on_body(desk, body, body.world_from_body)))
+}
+
+/// A pose taken from a body: it rides with it, and is known no better.
+fn on_body(desk: &Desk, body: &Body, world_from_it: Pose) -> Stand {
+    let base = Base {
+        name: body.name.clone(),
+        world_from_base: body.world_from_body,
+        placement: body.placement.clone(),
+    };
     let carried_by = desk.carrier_name(body.carrier).map(str::to_owned);
-    Ok(Dynamic::from(Stand { world_from_it: body.world_from_body, carried_by }))
+    Stand { world_from_it, carried_by, on: Some(Rc::new(base)) }
 }
 
 fn frame(call: &Call) -> Answer {
@@ -265,7 +276,12 @@ fn frame(call: &Call) -> Answer {
         return Err(Fault::new("script::unknown_frame", message, help).at_argument(1));
     };
     let carried_by = desk.carrier_name(frame.carrier).map(str::to_owned);
-    Ok(Dynamic::from(Stand { world_from_it: frame.world_from_frame, carried_by }))
+    let on = Some(Rc::new(Base {
+        name: frame.name.clone(),
+        world_from_base: frame.world_from_frame,
+        placement: frame.placement.clone(),
+    }));
+    Ok(Dynamic::from(Stand { world_from_it: frame.world_from_frame, carried_by, on }))
 }
 
 fn body_face(call: &Call) -> Answer {
@@ -274,8 +290,7 @@ fn body_face(call: &Call) -> Answer {
     let body = desk.body(id)?;
     match face(&body.shape, &body.world_from_body, &toward) {
         Ok(world_from_it) => {
-            let carried_by = desk.carrier_name(body.carrier).map(str::to_owned);
-            Ok(Dynamic::from(Stand { world_from_it, carried_by }))
+            Ok(Dynamic::from(on_body(&desk, body, world_from_it)))
         }
         Err(FaceError::Round { looks }) => {
             let ways: Vec<&str> = looks.iter().map(|way| Direction::nearest(way).word()).collect();

@@ -198,7 +198,7 @@ pub(in crate::script) const POSE: &[Prop<Stand>] = &[
 
 impl Stand {
     pub(in crate::script) fn at_origin() -> Self {
-        Stand { world_from_it: Isometry3::identity(), carried_by: None }
+        Stand { world_from_it: Isometry3::identity(), carried_by: None, on: None }
     }
 
     /// Turns about x, y and z in degrees, in that order about the vehicle's axes, such that
