@@ -28,6 +28,7 @@ mod script_guide;
 mod script_house;
 mod script_limits;
 mod script_runs;
+mod script_scene;
 mod script_support;
 mod solid_files;
 mod solid_laws;

@@ -94,6 +94,10 @@ bodies:
   plate:
     shape: {{plate: {{outline: [[-600, -600], [600, -600], [600, 600], [-600, 600]], thickness: 4, holes: [[{}]]}}}}
     sigma: {sigma}
+  left: {{shape: {{box: [1200, 10, 300]}}, at: [0, -600, -150]}}
+  right: {{shape: {{box: [1200, 10, 300]}}, at: [0, 600, -150]}}
+  front: {{shape: {{box: [10, 1200, 300]}}, at: [-600, 0, -150]}}
+  rear: {{shape: {{box: [10, 1200, 300]}}, at: [600, 0, -150]}}
 service:
   post: {{touch: {{body: post, at: [0, 0, -189]}}}}
 ",

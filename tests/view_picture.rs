@@ -10,7 +10,9 @@ use crate::view_scene;
 use baywright::check::{Findings, Verdict};
 use baywright::scene::Scene;
 use baywright::space::Length;
-use baywright::view::{Picture, PictureOptions, Shading, ViewError, ViewFrom, picture, verdict_shade};
+use baywright::view::{
+    InFront, Picture, PictureOptions, Shading, ViewError, ViewFrom, picture, verdict_shade,
+};
 use nalgebra::{Point3, Vector3};
 
 use view_scene::{bay, block, body, finding};
@@ -193,7 +195,8 @@ fn hidden_is_gone_and_faded_shows_what_is_behind() {
     let seen = |hidden: bool, faded: bool| {
         let name = |yes: bool| if yes { vec!["screen".to_owned()] } else { vec![] };
         let from = Some(ViewFrom::Front);
-        let options = PictureOptions { from, hidden: name(hidden), faded: name(faded), ..small() };
+        let in_front = InFront::Solid;
+        let options = PictureOptions { from, hidden: name(hidden), faded: name(faded), in_front, ..small() };
         let picture = drawn(&scene, &findings, &options)?;
         // Off the middle: the candidate's label points there.
         Some(hue(pixel_of(&picture, &Point3::new(70.0, 15.0, -18.0))))
@@ -244,7 +247,7 @@ fn wrong_options_say_what_is_right() {
     there is no body `flux capacitor` in the scene
     there is no finding 9; the check gave 4, counted from 1
     there is no finding 0; the check gave 4, counted from 1
-    a cut needs a view along an axis; `quarter-left` looks across them
+    a cut needs a view along an axis; `quarter-right` looks across them
     carrier `engine`: rock +57.3 deg is outside its range, -4.6 deg to +4.6 deg
     nothing to show: every body is hidden
     nothing to show: the scene has no body
@@ -254,7 +257,7 @@ fn wrong_options_say_what_is_right() {
 #[test]
 fn looks_fade_only_what_was_asked_or_is_in_the_way() {
     let (scene, findings) = bay();
-    let options = PictureOptions { faded: vec!["firewall".into()], ..small() };
+    let options = PictureOptions { faded: vec!["firewall".into()], in_front: InFront::Solid, ..small() };
     let Some(picture) = drawn(&scene, &findings, &options) else { return };
     for (body, look) in scene.bodies.iter().zip(&picture.looks) {
         let want = if body.name == "firewall" { Shading::Faded } else { Shading::Solid };

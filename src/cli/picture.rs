@@ -27,6 +27,9 @@ pub struct Args {
     /// See through a body; may be given again.
     #[arg(long, value_name = "BODY")]
     fade: Vec<String>,
+    /// Draw solid what is otherwise drawn faint because it hides a candidate or a finding.
+    #[arg(long)]
+    solid: bool,
     /// Width and height in pixels.
     #[arg(long, value_name = "WIDTHxHEIGHT", default_value = "1600x1000")]
     size: String,
@@ -42,7 +45,7 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     use super::fitted_out::FittedOut;
     use super::said::{Wrong, answer};
     use crate::check::CheckOptions;
-    use crate::view::{PictureOptions, ViewFrom, picture};
+    use crate::view::{InFront, PictureOptions, ViewFrom, picture};
 
     let size = || {
         let (width, height) = args.size.split_once('x')?;
@@ -71,6 +74,7 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         focus: args.finding,
         hidden: args.hide.clone(),
         faded: args.fade.clone(),
+        in_front: if args.solid { InFront::Solid } else { InFront::Faint },
         ..PictureOptions::default()
     };
     let drawn = picture(ready.scene(), &findings, &options)?;

@@ -36,6 +36,6 @@ pub use direction::ViewFrom;
 pub use error::ViewError;
 pub use look::{Look, Shading};
 pub use palette::{Shade, verdict_shade};
-pub use picture::{Picture, PictureOptions, picture};
+pub use picture::{InFront, Picture, PictureOptions, picture};
 pub use stance::Stance;
 pub use window::{WindowOptions, open_window, open_window_with};

@@ -49,6 +49,18 @@ pub struct PictureOptions {
     pub cut_at: Option<Length>,
     /// How many findings are marked when there is no focus; `clear` ones never are.
     pub marks: usize,
+    /// What becomes of bodies that hide a candidate or a mark when there is no focus.
+    pub in_front: InFront,
+}
+
+/// What becomes of bodies that stand in front of what a picture is about.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum InFront {
+    /// They are drawn faint, and named in the caption.
+    #[default]
+    Faint,
+    /// They are drawn like all others.
+    Solid,
 }
 
 impl Default for PictureOptions {
@@ -64,6 +76,7 @@ impl Default for PictureOptions {
             faded: Vec::new(),
             cut_at: None,
             marks: 4,
+            in_front: InFront::Faint,
         }
     }
 }
@@ -440,7 +453,10 @@ impl Plan {
                 view_words = "from where it shows best".to_owned();
             }
         }
-        let faint = if focus.is_some() { Vec::new() } else { cast.in_front(scene, &looks, &camera, &marked) };
+        let faint = match (focus, options.in_front) {
+            (None, InFront::Faint) => cast.in_front(scene, &looks, &camera, &marked),
+            _ => Vec::new(),
+        };
         for i in &faint {
             looks[*i].shading = Shading::Faded;
         }
