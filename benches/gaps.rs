@@ -1,4 +1,5 @@
-//! How long a question between two meshes takes. One iteration asks it at 200 poses.
+//! How long a question between two meshes takes. One iteration asks it at all poses that are apart (contact: at
+//! all 200).
 
 #[path = "bodies/mod.rs"]
 mod bodies;
@@ -16,18 +17,20 @@ fn questions(c: &mut Criterion) {
         let [fixed, moving] = case.indexed();
         let mut group = c.benchmark_group(case.name);
         group.sample_size(10).measurement_time(Duration::from_secs(4));
-        group.throughput(Throughput::Elements(case.poses.len() as u64));
+        let apart: Vec<_> = case.poses.iter().filter(|pose| !touches(&fixed, &moving, pose)).collect();
+        group.throughput(Throughput::Elements(apart.len() as u64));
         group.bench_function("gap", |b| {
-            b.iter(|| case.poses.iter().map(|pose| gap(&fixed, &moving, pose).gap.mm()).sum::<f64>());
+            b.iter(|| apart.iter().map(|pose| gap(&fixed, &moving, pose).gap.mm()).sum::<f64>());
         });
         group.bench_function("gap_under 25 mm", |b| {
             let limit = Length::from_mm(25.0);
             b.iter(|| {
-                for pose in &case.poses {
+                for pose in &apart {
                     black_box(gap_under(&fixed, &moving, pose, limit));
                 }
             });
         });
+        group.throughput(Throughput::Elements(case.poses.len() as u64));
         group.bench_function("touches", |b| {
             b.iter(|| case.poses.iter().filter(|pose| touches(&fixed, &moving, pose)).count());
         });

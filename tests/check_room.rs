@@ -111,7 +111,7 @@ fn a_joined_pair_is_told_not_judged_and_must_not_stand_apart() {
     };
     let touching = joined(-10.5);
     assert_eq!((touching.list.len(), touching.joined.len(), touching.pairs.joined), (0, 1, 1));
-    assert!((touching.joined[0].gap.mm() + 0.5).abs() < 1e-6);
+    assert!((touching.joined[0].gap.unwrap().mm() + 0.5).abs() < 1e-6);
     let apart = joined(-5.0);
     assert_eq!(only(&apart).code, "joined");
 }

@@ -75,18 +75,20 @@ fn main() {
             .iter()
             .map(|pose| {
                 let near = nudged(pose);
-                let found = gap(&fixed, &moving, pose);
+                let meet = touches(&fixed, &moving, pose);
+                // Peers tell no depth between meshes, so depths are not asked for here.
+                let apart = |ask: &dyn Fn() -> f64| if meet { 0.0 } else { ask() };
                 let matrix = pose.to_homogeneous();
                 let rows: Vec<Vec<f64>> =
                     matrix.row_iter().map(|row| row.iter().copied().collect()).collect();
                 json!({
                     "matrix": rows,
-                    "gap_mm": found.gap.mm(),
-                    "gap_us": time_us(|| gap(&fixed, &moving, pose)),
-                    "warm_us": warm_us(&fixed, &moving, pose, &near),
-                    "touches": touches(&fixed, &moving, pose),
+                    "gap_mm": apart(&|| gap(&fixed, &moving, pose).gap.mm()),
+                    "gap_us": apart(&|| time_us(|| gap(&fixed, &moving, pose))),
+                    "warm_us": apart(&|| warm_us(&fixed, &moving, pose, &near)),
+                    "touches": meet,
                     "touches_us": time_us(|| touches(&fixed, &moving, pose)),
-                    "under_us": time_us(|| gap_under(&fixed, &moving, pose, limit)),
+                    "under_us": apart(&|| time_us(|| gap_under(&fixed, &moving, pose, limit))),
                 })
             })
             .collect();

@@ -135,7 +135,7 @@ def main():
                 f"{of(distance_us, apart) / mine('gap_us', apart):.2f}",
                 f"{of(distance_us, apart) / mine('warm_us', apart):.2f}",
                 f"{sum(contact_us) / ours('touches_us'):.2f}",
-                f"{sum(distance_us) / ours('under_us'):.1f}",
+                f"{of(distance_us, apart) / mine('under_us', apart):.1f}",
                 f"{median([distance_us[i] / poses[i]['under_us'] for i in beyond]):.1f}",
                 f"{off:.0e}", f"{verdicts}",
             ])

@@ -123,8 +123,9 @@ pub struct JoinedPair {
     pub other: String,
     /// By what.
     pub by: String,
-    /// Their gap at rest, covers left off; negative is overlap depth.
-    pub gap: Length,
+    /// Their gap at rest, covers left off; negative is overlap depth; `None` where a large scan or mesh overlaps
+    /// the other: how deep is not measured then.
+    pub gap: Option<Length>,
 }
 
 impl Findings {

@@ -1,6 +1,8 @@
 //! Bodies declared fastened together: their gap is told, and must not be one.
 
-use crate::clearance;
+use rayon::prelude::*;
+
+use crate::clearance::{self, Gap};
 use crate::scene::Scene;
 use crate::space::Length;
 
@@ -11,18 +13,34 @@ use super::{Finding, Findings, JoinedPair, Place, Verdict};
 /// Fastened faces further apart than this (beyond U) are not fastened: common practice, no source.
 const GASKET: Length = Length::from_mm(2.0);
 
+/// Overlaps of bodies with more pieces than this together are not measured.
+const MOST_PIECES: usize = 10_000;
+
 pub(super) fn check(scene: &Scene, ready: &[Ready<'_>], findings: &mut Findings) {
     let find = |name: &str| ready.iter().find(|ready| ready.body.name == name);
-    for joined in &scene.joined {
-        let (Some(one), Some(other)) = (find(&joined.one), find(&joined.other)) else { continue };
-        let first_from_second = one.body.world_from_body.inv_mul(&other.body.world_from_body);
-        let gap = clearance::gap(&one.shape, &other.shape, &first_from_second);
+    let pairs: Vec<_> = scene
+        .joined
+        .iter()
+        .filter_map(|joined| Some((joined, find(&joined.one)?, find(&joined.other)?)))
+        .collect();
+    let gaps: Vec<Option<Gap>> = pairs.par_iter().map(|(_, one, other)| gap_of(one, other)).collect();
+    for ((joined, one, other), gap) in pairs.into_iter().zip(gaps) {
         findings.joined.push(JoinedPair {
             one: joined.one.clone(),
             other: joined.other.clone(),
             by: joined.by.clone(),
-            gap: gap.gap,
+            gap: gap.map(|gap| gap.gap),
         });
+        if one.body.carrier != other.body.carrier {
+            findings.not_checked.push(format!(
+                "whether the joint of `{}` and `{}` takes the movement between `{}` and `{}`",
+                joined.one,
+                joined.other,
+                scene.carriers[one.body.carrier].name,
+                scene.carriers[other.body.carrier].name
+            ));
+        }
+        let Some(gap) = gap else { continue };
         let world = &one.body.world_from_body;
         let (on_first, on_second) = (world * gap.witness.on_fixed, world * gap.witness.on_moving);
         let normal = world * gap.witness.normal;
@@ -52,14 +70,16 @@ pub(super) fn check(scene: &Scene, ready: &[Ready<'_>], findings: &mut Findings)
                 ),
             });
         }
-        if one.body.carrier != other.body.carrier {
-            findings.not_checked.push(format!(
-                "whether the joint of `{}` and `{}` takes the movement between `{}` and `{}`",
-                joined.one,
-                joined.other,
-                scene.carriers[one.body.carrier].name,
-                scene.carriers[other.body.carrier].name
-            ));
-        }
     }
+}
+
+/// The gap at rest; `None` where a large scan or mesh overlaps the other, for how deep it does would take longer to
+/// tell than all the rest of a check, and nobody asked.
+fn gap_of(one: &Ready<'_>, other: &Ready<'_>) -> Option<Gap> {
+    let first_from_second = one.body.world_from_body.inv_mul(&other.body.world_from_body);
+    let pieces = one.shape.index.store.item_count() + other.shape.index.store.item_count();
+    if pieces > MOST_PIECES && clearance::touches(&one.shape, &other.shape, &first_from_second) {
+        return None;
+    }
+    Some(clearance::gap(&one.shape, &other.shape, &first_from_second))
 }

@@ -39,6 +39,7 @@ pub(super) fn check(scene: &Scene, ready: &[Ready<'_>], options: &CheckOptions, 
     // Collected in the order asked, so the answer does not depend on which thread was first.
     let answers: Vec<Option<(PairGap, Verdict)>> = questions
         .par_iter()
+        .with_max_len(4)
         .map(|question| {
             let pair = pair_of(scene, ready, question);
             match pair.examine(question.asked.least) {
@@ -58,6 +59,7 @@ pub(super) fn check(scene: &Scene, ready: &[Ready<'_>], options: &CheckOptions, 
     let sought = &found[..found.len().min(options.cures)];
     let cures: Vec<Option<Cure>> = sought
         .par_iter()
+        .with_max_len(1)
         .map(|(at, _)| {
             let question = &questions[*at];
             cure::seek(&pair_of(scene, ready, question), question.asked.least, ready)

@@ -69,7 +69,7 @@ struct CureJson<'a> {
 struct JoinedJson<'a> {
     bodies: [&'a str; 2],
     by: &'a str,
-    gap_mm: f64,
+    gap_mm: Option<f64>,
 }
 
 /// Rounded to the nanometre: the last bits of a sum are nobody's measurement, and a document that is
@@ -139,7 +139,7 @@ pub fn findings_json(scene: &Scene, findings: &Findings) -> String {
             .map(|pair| JoinedJson {
                 bodies: [&pair.one, &pair.other],
                 by: &pair.by,
-                gap_mm: length(pair.gap),
+                gap_mm: pair.gap.map(length),
             })
             .collect(),
         look_at: look_at(scene),

@@ -48,7 +48,8 @@ pub fn findings_text(scene: &Scene, findings: &Findings) -> String {
     if !findings.joined.is_empty() {
         let _ = writeln!(out, "Declared joined, so not judged (gap as measured, mm):");
         for pair in &findings.joined {
-            let told = format!("{} / {}: {:.1} by {}", pair.one, pair.other, tidy(pair.gap), pair.by);
+            let gap = pair.gap.map_or_else(|| "overlapping".to_owned(), |gap| format!("{:.1}", tidy(gap)));
+            let told = format!("{} / {}: {gap} by {}", pair.one, pair.other, pair.by);
             let _ = writeln!(out, "{}", item("  -", 4, &told));
         }
         let _ = writeln!(out);

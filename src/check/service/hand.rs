@@ -37,6 +37,8 @@ pub(super) fn judge(
     let opening = point.opening;
     let ask = CorridorAsk {
         cap_mm: opening.mm() + AMPLE_MM + worst_mm(ready),
+        // Narrower ways than fingers need are all alike, and cost the most to tell apart.
+        floor_mm: 0.8 * opening.mm().min(FINGER_OPENING_MM),
         ..CorridorAsk::new(*at, bay.outside.clone())
     };
     let hand = Hand {
