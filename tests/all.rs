@@ -7,6 +7,7 @@
 mod access_bodies;
 mod access_corridor;
 mod access_gaps;
+mod access_openings;
 mod check_room;
 mod check_service;
 mod clearance_follow;
@@ -21,6 +22,7 @@ mod scene_archive;
 mod scene_bad;
 mod scene_docs;
 mod scene_document;
+mod scene_mutated;
 mod scene_resolve;
 mod scene_starter;
 mod script_bad;

@@ -1,15 +1,8 @@
 //! Room rules on scenes whose gaps are known in closed form: which rule governs, what the verdict is, what cures.
 
-use baywright::check::{CheckOptions, Checker, Finding, Findings, KeptPairs, Verdict};
-use baywright::scene::Scene;
+use crate::common::load;
 
-fn load(text: &str) -> Scene {
-    let folder = tempfile::tempdir().unwrap();
-    match Scene::load_text(&folder.path().join("bay.yaml"), text) {
-        Ok(scene) => scene,
-        Err(errors) => panic!("{errors}"),
-    }
-}
+use baywright::check::{CheckOptions, Checker, Finding, Findings, KeptPairs, Verdict};
 
 fn check(text: &str) -> Findings {
     Checker::new().check(

@@ -1,15 +1,8 @@
 //! Service points where the answer is known: what a hand passes, and what stops it however thin.
 
-use baywright::check::{Checker, Findings, Verdict};
-use baywright::scene::Scene;
+use crate::common::load;
 
-fn load(text: &str) -> Scene {
-    let folder = tempfile::tempdir().unwrap();
-    match Scene::load_text(&folder.path().join("bay.yaml"), text) {
-        Ok(scene) => scene,
-        Err(errors) => panic!("{errors}"),
-    }
-}
+use baywright::check::{Checker, Findings, Verdict};
 
 fn reach(text: &str) -> Findings {
     Checker::new().reach(&load(text))

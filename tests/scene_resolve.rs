@@ -1,6 +1,8 @@
 //! What a scene means once it is read: places, carriers, uncertainty, fits, rules, service points.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+use crate::common::load;
+
 use std::path::Path;
 
 use approx::assert_relative_eq;
@@ -8,14 +10,6 @@ use baywright::motion::Freedom;
 use baywright::scene::{Body, RuleSide, Scene, ServiceKind};
 use baywright::solid::Shape;
 use nalgebra::{Point3, Vector3};
-
-fn load(text: &str) -> Scene {
-    let folder = tempfile::tempdir().unwrap();
-    match Scene::load_text(&folder.path().join("bay.yaml"), text) {
-        Ok(scene) => scene,
-        Err(errors) => panic!("{errors}"),
-    }
-}
 
 fn body<'a>(scene: &'a Scene, name: &str) -> &'a Body {
     scene.body(name).unwrap()

@@ -1,17 +1,9 @@
 //! Scripts on scenes as they are read: what a role means, and how well a part is placed that stands on another.
 
+use crate::common::load;
 use crate::script_support::BoxAsker;
 
-use baywright::scene::Scene;
 use baywright::script::{ScriptOptions, ScriptRun, run_script};
-
-fn load(text: &str) -> Scene {
-    let folder = tempfile::tempdir().unwrap();
-    match Scene::load_text(&folder.path().join("bay.yaml"), text) {
-        Ok(scene) => scene,
-        Err(errors) => panic!("{errors}"),
-    }
-}
 
 const BAY: &str = "baywright: 1
 include: [house:rules/common]

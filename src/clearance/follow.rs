@@ -58,7 +58,7 @@ impl Follow {
         let mut front = Front::default();
         let outcome = least_gap_kept(a, b, fixed_from_moving, &mut front);
         let found = signed_from(a, b, fixed_from_moving, outcome);
-        self.base = (found.gap_mm > 0.0 && found.gap_mm.is_finite()).then(|| Base {
+        self.base = (found.gap_mm > 0.0 && found.gap_mm.is_finite()).then_some(Base {
             at: *fixed_from_moving,
             front,
             gap_mm: found.gap_mm,

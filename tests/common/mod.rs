@@ -1,4 +1,4 @@
-//! Meshes, dice and brute force for the tests of clearance and motion.
+//! Scenes from text; meshes, dice and brute force for the tests of clearance and motion.
 #![allow(dead_code)]
 
 use std::f64::consts::TAU;
@@ -6,6 +6,15 @@ use std::f64::consts::TAU;
 use baywright::solid::{Mesh, MeshKind};
 use baywright::space::Pose;
 use nalgebra::{Isometry3, Point3, Quaternion, UnitQuaternion, Vector3};
+
+/// A scene from its text; panics with all its faults.
+pub fn load(text: &str) -> baywright::scene::Scene {
+    let folder = tempfile::tempdir().unwrap();
+    match baywright::scene::Scene::load_text(&folder.path().join("bay.yaml"), text) {
+        Ok(scene) => scene,
+        Err(errors) => panic!("{errors}"),
+    }
+}
 
 /// Seeded random numbers (splitmix64: Steele, Lea and Flood 2014, from memory).
 pub struct Dice {
