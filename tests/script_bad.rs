@@ -2,7 +2,7 @@
 //!
 //! `tests/bad-scripts/NAME.rhai` gives `tests/bad-scripts/NAME.txt`: the report as a person sees it,
 //! then the same in one line. To take new messages over after reading them:
-//! `UPDATE_EXPECTED=1 cargo test --no-default-features --test script_bad`.
+//! `UPDATE_EXPECTED=1 cargo test --no-default-features --test all script_bad`.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use crate::script_support;
