@@ -8,6 +8,7 @@ mod access_bodies;
 mod access_corridor;
 mod access_gaps;
 mod access_openings;
+mod check_again;
 mod check_room;
 mod check_service;
 mod clearance_follow;

@@ -9,7 +9,7 @@ use std::sync::Arc;
 use baywright::clearance::{GapUnder, IndexedShape, closest, distance_under, gap, gap_under, touches};
 use baywright::solid::{Cloud, Compound, Mesh, MeshKind, Piece, Shape};
 use baywright::space::{Length, Pose};
-use common::{Dice, box_mesh, brute_force_mm, torus_mesh};
+use common::{Dice, box_mesh, brute_force_mm, point_triangle_mm, torus_mesh};
 use nalgebra::{Point3, Vector3};
 
 fn mesh(mesh: Mesh) -> IndexedShape {
@@ -280,4 +280,49 @@ fn far_coordinates_cost_no_more_than_their_rounding() {
     let here = gap(&near_ring, &ball, &Pose::identity()).gap.mm();
     let there = gap(&far_ring, &ball, &Pose::translation(far, 0.0, 0.0)).gap.mm();
     assert!((here - there).abs() < 1e-9 * far, "{here} {there}");
+}
+
+/// A cloud's balls are islands each: one inside a closed mesh is enough, wherever the others are.
+#[test]
+fn a_cloud_is_inside_where_any_of_its_points_is_and_as_far_as_its_nearest() {
+    let shell = torus_mesh(60.0, 20.0, 48, 24);
+    let solid = mesh(shell.clone());
+    let mut dice = Dice::new(404);
+    let (mut inside, mut outside) = (0, 0);
+    for round in 0..60 {
+        let pose = dice.pose(20.0);
+        // Points well off the surface, on either side of it; the world's, then brought into the cloud's frame.
+        let off_mm = |p: &Point3<f64>| (f64::hypot(p.x, p.y) - 60.0).hypot(p.z) - 20.0;
+        let wanted = round % 3 == 0;
+        let mut points: Vec<Point3<f64>> =
+            std::iter::repeat_with(|| dice.point(110.0)).filter(|p| off_mm(p) > 3.0).take(3000).collect();
+        if wanted {
+            let one = std::iter::repeat_with(|| dice.point(80.0)).find(|p| off_mm(p) < -3.0).unwrap();
+            points.insert(round * 31, one);
+        }
+        let local: Vec<Point3<f64>> = points.iter().map(|p| pose.inverse_transform_point(p)).collect();
+        let cloud = IndexedShape::new(Arc::new(Shape::Cloud(Cloud::new(local, 1.0))));
+        for (fixed, moving, fixed_from_moving) in [(&solid, &cloud, pose), (&cloud, &solid, pose.inverse())] {
+            assert_eq!(touches(fixed, moving, &fixed_from_moving), wanted, "round {round}");
+            if wanted {
+                inside += 1;
+                continue;
+            }
+            let found = gap(fixed, moving, &fixed_from_moving).gap.mm();
+            outside += 1;
+            let corners = |t: &[u32; 3]| t.map(|i| shell.vertices[i as usize]);
+            let least = points
+                .iter()
+                .flat_map(|p| shell.triangles.iter().map(move |t| (p, t)))
+                .filter(|(p, t)| (corners(t)[0] - *p).norm() < 25.0)
+                .map(|(p, t)| point_triangle_mm(p, &corners(t)))
+                .fold(f64::INFINITY, f64::min);
+            assert!(
+                (found - (least - 1.0)).abs() < 1e-9,
+                "round {round}: {found}, by brute force {}",
+                least - 1.0
+            );
+        }
+    }
+    assert!(inside >= 20 && outside >= 20);
 }

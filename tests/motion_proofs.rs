@@ -285,3 +285,52 @@ fn the_proved_minimum_is_never_above_dense_sampling_and_within_a_hundredth_of_it
     let meeting = met.iter().filter(|met| **met).count();
     assert!((30..170).contains(&meeting), "{meeting} of 200 meet: too few of one kind to tell anything");
 }
+
+/// A bent pipe on an engine that rocks and bounces, under a lid that swings shut into it: the depth told is no less
+/// than at any end of any freedom, whatever the others do.
+#[test]
+fn the_depth_over_a_movement_is_that_of_its_worst_ends() {
+    let capsule = |from: [f64; 3], to: [f64; 3]| Piece::Capsule {
+        from: Point3::from(from),
+        to: Point3::from(to),
+        radius_mm: 30.0,
+    };
+    let pipe = IndexedShape::of_pieces(&[
+        capsule([0.0, 0.0, 0.0], [0.0, 0.0, 120.0]),
+        capsule([0.0, 0.0, 120.0], [150.0, 40.0, 150.0]),
+    ]);
+    let lid = block([260.0, 200.0, 6.0]);
+    let mut dice = Dice::new(5150);
+    let mut deep = 0;
+    for round in 0..12 {
+        let engine = Movement {
+            freedoms: vec![
+                turn([0.0, 0.0, -150.0], Vector3::x(), -0.05, 0.06),
+                slide(Vector3::z(), -6.0, 4.0),
+            ],
+        };
+        let hinge = Movement { freedoms: vec![turn([320.0, 0.0, 190.0], Vector3::y(), -0.03, 0.8)] };
+        let world_from_pipe = Pose::translation(10.0 * dice.roll(), 30.0 * dice.roll(), 10.0 * dice.roll());
+        let world_from_lid = Pose::translation(60.0, 0.0, 195.0 + 12.0 * dice.roll());
+        let fixed = Rider { shape: &pipe, world_from_solid: &world_from_pipe, movement: &engine };
+        let moving = Rider { shape: &lid, world_from_solid: &world_from_lid, movement: &hinge };
+        let found = gap_over(&fixed, &moving, Length::from_mm(0.01));
+        let ends = |freedom: &Freedom| <[f64; 2]>::from(freedom.range());
+        let mut deepest = f64::INFINITY;
+        for rock in ends(&engine.freedoms[0]) {
+            for bounce in ends(&engine.freedoms[1]) {
+                for swing in ends(&hinge.freedoms[0]) {
+                    let world_from_fixed = engine.world_from_rest(&[rock, bounce]) * world_from_pipe;
+                    let world_from_moving = hinge.world_from_rest(&[swing]) * world_from_lid;
+                    let here = gap(&pipe, &lid, &world_from_fixed.inv_mul(&world_from_moving)).gap.mm();
+                    deepest = deepest.min(here);
+                }
+            }
+        }
+        let told = found.upper.gap.mm();
+        assert!(told <= deepest + 1e-6, "round {round}: told {told}, at the ends {deepest}");
+        assert!(found.lower.mm() <= told);
+        deep += usize::from(deepest < -20.0);
+    }
+    assert!(deep >= 6, "only {deep} rounds overlapped by much");
+}

@@ -75,6 +75,7 @@ fn main() {
             .iter()
             .map(|pose| {
                 let near = nudged(pose);
+                let stays_apart = !touches(&fixed, &moving, &near);
                 let meet = touches(&fixed, &moving, pose);
                 // Peers tell no depth between meshes, so depths are not asked for here.
                 let apart = |ask: &dyn Fn() -> f64| if meet { 0.0 } else { ask() };
@@ -85,6 +86,7 @@ fn main() {
                     "matrix": rows,
                     "gap_mm": apart(&|| gap(&fixed, &moving, pose).gap.mm()),
                     "gap_us": apart(&|| time_us(|| gap(&fixed, &moving, pose))),
+                    "near_apart": stays_apart,
                     "warm_us": apart(&|| warm_us(&fixed, &moving, pose, &near)),
                     "touches": meet,
                     "touches_us": time_us(|| touches(&fixed, &moving, pose)),

@@ -103,7 +103,7 @@ def median(values):
 def main():
     import numpy as np
 
-    subprocess.run(["cargo", "bench", "-q", "--bench", "peers"], check=True)
+    subprocess.run(["cargo", "bench", "-q", "--no-default-features", "--bench", "peers"], check=True)
     cases = json.loads((FOLDER / "ours.json").read_text())
     rows, worst = [], {}
     for case in cases:
@@ -128,12 +128,13 @@ def main():
             beyond = [i for i, pose in enumerate(poses) if pose["gap_mm"] > case["limit_mm"]]
             ours = lambda key: sum(pose[key] for pose in poses)
             apart = [i for i, pose in enumerate(poses) if pose["gap_mm"] > 0]
+            near = [i for i in apart if poses[i]["near_apart"]]
             of = lambda times, places: sum(times[i] for i in places)
             mine = lambda key, places: sum(poses[i][key] for i in places)
             rows.append([
                 case["name"], peer.name, f"{len(poses) - len(apart)}",
                 f"{of(distance_us, apart) / mine('gap_us', apart):.2f}",
-                f"{of(distance_us, apart) / mine('warm_us', apart):.2f}",
+                f"{of(distance_us, near) / mine('warm_us', near):.2f}",
                 f"{sum(contact_us) / ours('touches_us'):.2f}",
                 f"{of(distance_us, apart) / mine('under_us', apart):.1f}",
                 f"{median([distance_us[i] / poses[i]['under_us'] for i in beyond]):.1f}",

@@ -3,6 +3,7 @@
 use crate::scene::{Body, Scene};
 use crate::space::Length;
 
+use super::memory::Memory;
 use super::pair::{Pair, Ready};
 use super::{Findings, PairGap, Poses, ShapeStore, joined, kept, room, service};
 
@@ -37,6 +38,7 @@ impl Default for CheckOptions {
 #[derive(Debug, Default)]
 pub struct Checker {
     store: ShapeStore,
+    memory: Memory,
 }
 
 impl Checker {
@@ -45,10 +47,16 @@ impl Checker {
         Checker::default()
     }
 
+    /// One that knows the same shapes, and none of the answers.
+    pub fn forgetting_answers(&self) -> Self {
+        Checker { store: self.store.clone(), memory: Memory::default() }
+    }
+
     /// Every finding of a scene. `before` is the scene before a script ran, when one did: kept equipment
     /// must stand as it stood there.
     ///
-    /// Time grows with the pairs that come near their limit; the same scene gives the same findings.
+    /// Time grows with the pairs that come near their limit; the same scene gives the same findings. What stands as
+    /// it stood at the last check is not asked again, so that a candidate that moves costs its own pairs only.
     pub fn check(&mut self, scene: &Scene, before: Option<&Scene>, options: &CheckOptions) -> Findings {
         let mut findings = Findings::default();
         let ready: Vec<Ready<'_>> = scene
@@ -56,7 +64,7 @@ impl Checker {
             .iter()
             .map(|body| Ready::new(scene, body, &mut self.store, Poses::Movement))
             .collect();
-        room::check(scene, &ready, options, &mut findings);
+        self.memory = room::check(scene, &ready, options, &self.memory, &mut findings);
         joined::check(scene, &ready, &mut findings);
         if let Some(before) = before {
             kept::check(before, scene, &mut findings);

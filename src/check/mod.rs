@@ -5,12 +5,14 @@
 //! is a file and a line in its list. Leaves to others: how a gap is found (`clearance`, `motion`), how a
 //! finding is shown (`report`, `view`).
 
+mod broad;
 mod checker;
 mod cure;
 mod decide;
 mod finding;
 mod joined;
 mod kept;
+mod memory;
 mod pair;
 mod room;
 mod rules;

@@ -60,7 +60,7 @@ pub(super) enum Examined {
 }
 
 /// Trees over shapes, built once a shape however often its bodies move.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub struct ShapeStore {
     by_address: HashMap<usize, IndexedShape>,
 }
@@ -100,6 +100,16 @@ impl<'a> Ready<'a> {
     }
 }
 
+impl Ready<'_> {
+    /// Whether the boxes alone prove a pair clear of `least` by its uncertainty. Strictly: boxes that overlap have a
+    /// gap of 0, which is no proof of anything.
+    pub fn told_apart(&self, other: &Self, least: Length) -> bool {
+        let worst = self.worst_standard_mm.hypot(other.worst_standard_mm);
+        let need = least + Length::from_mm(super::uncertainty::COVERAGE * worst);
+        self.swept.gap_mm(&other.swept) > need.mm()
+    }
+}
+
 /// Bounds that hold everything in `at_rest` through a whole movement.
 ///
 /// A chain of freedoms moves a point by at most the sum of what each does to points within reach of it.
@@ -135,8 +145,7 @@ impl Pair<'_> {
         let covers = self.first.body.cover + self.second.body.cover;
         let worst = self.first.worst_standard_mm.hypot(self.second.worst_standard_mm);
         let need = least + Length::from_mm(super::uncertainty::COVERAGE * worst);
-        // Strictly: boxes that overlap have a gap of 0, which is no proof of anything.
-        if self.first.swept.gap_mm(&self.second.swept) > need.mm() {
+        if self.first.told_apart(self.second, least) {
             return Examined::Clear;
         }
         // A hair over the limit, so that a gap that meets it exactly is measured, not argued about.

@@ -6,53 +6,54 @@ use crate::clearance::IndexedShape;
 use crate::scene::{Body, Scene};
 use crate::space::Length;
 
+use super::broad::{Classes, Question};
 use super::cure;
+use super::memory::Memory;
 use super::pair::{Examined, Pair, Ready};
-use super::rules::{Asked, asked_of};
-use super::{CheckOptions, Cure, Finding, Findings, KeptPairs, PairGap, Poses, Verdict};
+use super::rules::Asked;
+use super::{CheckOptions, Cure, Finding, Findings, PairGap, Poses, Verdict};
 
-/// A pair that must be examined, and what is asked of it.
-struct Question {
-    first: usize,
-    second: usize,
-    asked: Asked,
-}
-
-pub(super) fn check(scene: &Scene, ready: &[Ready<'_>], options: &CheckOptions, findings: &mut Findings) {
-    let mut questions = Vec::new();
-    for first in 0..ready.len() {
-        for second in first + 1..ready.len() {
-            let (one, other) = (ready[first].body, ready[second].body);
-            if is_joined(scene, one, other) {
-                findings.pairs.joined += 1;
-            } else if one.kept && other.kept && options.kept_pairs == KeptPairs::AsFound {
-                findings.pairs.kept += 1;
-            } else {
-                let asked = asked_of(scene, one, other);
-                let count =
-                    if asked.named { &mut findings.pairs.by_rule } else { &mut findings.pairs.by_default };
-                *count += 1;
-                questions.push(Question { first, second, asked });
-            }
-        }
-    }
+/// Looks at every pair that needs it; gives what there is to remember for the next check.
+pub(super) fn check(
+    scene: &Scene,
+    ready: &[Ready<'_>],
+    options: &CheckOptions,
+    memory: &Memory,
+    findings: &mut Findings,
+) -> Memory {
+    let classes = Classes::of(scene, ready, options);
+    let questions = classes.near(ready);
+    findings.pairs = classes.count();
+    findings.pairs.clear = findings.pairs.by_rule + findings.pairs.by_default;
+    let holding = memory.holding(scene);
     // Collected in the order asked, so the answer does not depend on which thread was first.
-    let answers: Vec<Option<(PairGap, Verdict)>> = questions
-        .par_iter()
-        .with_max_len(4)
-        .map(|question| {
-            let pair = pair_of(scene, ready, question);
-            match pair.examine(question.asked.least) {
-                Examined::Clear => None,
-                Examined::Near(gap) => Some((*gap.clone(), gap.verdict(question.asked.least))),
-            }
-        })
-        .collect();
+    let answers: Vec<Option<PairGap>> =
+        questions
+            .par_iter()
+            .with_max_len(4)
+            .map(|question| {
+                let least = question.asked.least;
+                holding.answer(scene, (question.first, question.second), least).unwrap_or_else(|| {
+                    match pair_of(scene, ready, question).examine(least) {
+                        Examined::Clear => None,
+                        Examined::Near(gap) => Some(*gap),
+                    }
+                })
+            })
+            .collect();
+    let remembered = Memory::of(
+        scene,
+        questions.iter().zip(&answers).map(|(question, answer)| {
+            ((question.first, question.second), (question.asked.least, answer.clone()))
+        }),
+    );
     let mut found: Vec<(usize, Finding)> = Vec::new();
     for (at, (question, answer)) in questions.iter().zip(answers).enumerate() {
-        match answer {
-            None | Some((_, Verdict::Clear)) => findings.pairs.clear += 1,
-            Some((gap, verdict)) => found.push((at, finding(scene, ready, question, &gap, verdict))),
+        let Some(gap) = answer else { continue };
+        let verdict = gap.verdict(question.asked.least);
+        if verdict != Verdict::Clear {
+            findings.pairs.clear -= 1;
+            found.push((at, finding(scene, ready, question, &gap, verdict)));
         }
     }
     found.sort_by(|(_, a), (_, b)| b.verdict.cmp(&a.verdict).then(margin(a).total_cmp(&margin(b))));
@@ -69,6 +70,7 @@ pub(super) fn check(scene: &Scene, ready: &[Ready<'_>], options: &CheckOptions, 
     for ((_, finding), cure) in found.into_iter().zip(cures) {
         findings.list.push(Finding { cure, ..finding });
     }
+    remembered
 }
 
 fn margin(finding: &Finding) -> f64 {
@@ -78,27 +80,20 @@ fn margin(finding: &Finding) -> f64 {
     }
 }
 
-fn pair_of<'a>(scene: &'a Scene, ready: &'a [Ready<'a>], question: &Question) -> Pair<'a> {
+fn pair_of<'a>(scene: &'a Scene, ready: &'a [Ready<'a>], question: &Question<'_>) -> Pair<'a> {
     Pair { scene, first: &ready[question.first], second: &ready[question.second], poses: Poses::Movement }
-}
-
-fn is_joined(scene: &Scene, one: &Body, other: &Body) -> bool {
-    scene.joined.iter().any(|joined| {
-        (joined.one == one.name && joined.other == other.name)
-            || (joined.one == other.name && joined.other == one.name)
-    })
 }
 
 fn finding(
     scene: &Scene,
     ready: &[Ready<'_>],
-    question: &Question,
+    question: &Question<'_>,
     gap: &PairGap,
     verdict: Verdict,
 ) -> Finding {
     let (one, other) = (ready[question.first].body, ready[question.second].body);
     let at_rest = (gap.place.pose != "at rest").then(|| rest_gap(ready, question, one, other));
-    let Asked { least, rule, because, .. } = &question.asked;
+    let Asked { least, rule, because, .. } = question.asked;
     Finding {
         code: "room",
         verdict,
@@ -115,7 +110,7 @@ fn finding(
     }
 }
 
-fn rest_gap(ready: &[Ready<'_>], question: &Question, one: &Body, other: &Body) -> Length {
+fn rest_gap(ready: &[Ready<'_>], question: &Question<'_>, one: &Body, other: &Body) -> Length {
     let shape = |at: usize| -> &IndexedShape { &ready[at].shape };
     let first_from_second = one.world_from_body.inv_mul(&other.world_from_body);
     let gap = crate::clearance::gap(shape(question.first), shape(question.second), &first_from_second);

@@ -90,6 +90,7 @@ fn under(index: &Index, point: &Point3<f64>, limit_mm: f64) -> Option<Closest> {
     best
 }
 
+#[inline]
 fn item_distance(item: Item<'_>, point: &Point3<f64>) -> Closest {
     match item {
         Item::Triangle(corners) => {
@@ -132,6 +133,7 @@ fn convex_distance(convex: &Convex, point: &Point3<f64>) -> Closest {
 }
 
 /// The answer when `on` is the core's nearest point; `fallback` serves as normal when it is the point itself.
+#[inline]
 fn about(on: Point3<f64>, point: &Point3<f64>, radius_mm: f64, fallback: Vector3<f64>) -> Closest {
     let offset = point - on;
     let distance = offset.norm();
@@ -140,6 +142,7 @@ fn about(on: Point3<f64>, point: &Point3<f64>, radius_mm: f64, fallback: Vector3
     Closest { point: on + normal.into_inner() * radius_mm, distance_mm: distance - radius_mm, normal }
 }
 
+#[inline]
 fn unit(vector: Vector3<f64>) -> Unit<Vector3<f64>> {
     Unit::try_new(vector, 1e-300).unwrap_or_else(Vector3::z_axis)
 }

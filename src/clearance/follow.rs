@@ -75,7 +75,7 @@ impl Follow {
         if moved_mm >= base.gap_mm {
             return None;
         }
-        base.front.least_gap(a, b, at, moved_mm)
+        base.front.least_gap(a, b, at)
     }
 }
 

@@ -9,7 +9,7 @@ use super::contained::contained;
 use super::convex::Nearest;
 use super::index::{Index, SharedIndex};
 use super::parting::{CONTACT_MM, depth};
-use super::walk::{Found, Outcome, least_gap};
+use super::walk::{Found, Outcome, least_gap, meeting};
 use crate::solid::{Piece, Shape};
 use crate::space::{Length, Pose};
 
@@ -146,10 +146,8 @@ pub fn gap_under(
 
 /// Whether two solids overlap or touch (within 1e-9 mm).
 pub fn touches(fixed: &IndexedShape, moving: &IndexedShape, fixed_from_moving: &Pose) -> bool {
-    match least_gap(&fixed.index, &moving.index, fixed_from_moving, CONTACT_MM) {
-        Outcome::Meeting(_) | Outcome::Apart(_) => true,
-        Outcome::Beyond { .. } => contained(&fixed.index, &moving.index, fixed_from_moving),
-    }
+    meeting(&fixed.index, &moving.index, fixed_from_moving, CONTACT_MM)
+        || contained(&fixed.index, &moving.index, fixed_from_moving)
 }
 
 /// The signed gap when it is under `limit_mm`, else a proved lower bound.

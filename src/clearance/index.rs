@@ -34,8 +34,19 @@ pub(crate) enum Item<'a> {
     Part(&'a Part),
 }
 
+/// Some items side by side.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Slice<'a> {
+    Triangles(&'a [[Point3<f64>; 3]]),
+    /// Centres, and their one radius, mm.
+    Balls(&'a [Point3<f64>], f64),
+    /// Of several kinds, or of none that lies side by side.
+    Mixed,
+}
+
 impl Item<'_> {
     /// The item as a part.
+    #[inline]
     pub fn part(self) -> Part {
         match self {
             Item::Triangle(corners) => Part::Convex(Convex::new(Core::Triangle(*corners), 0.0)),
@@ -60,10 +71,12 @@ pub(crate) struct Index {
 }
 
 impl Store {
+    #[inline]
     pub fn item_count(&self) -> usize {
         self.triangles.len() + self.balls.len() + self.parts.len()
     }
 
+    #[inline]
     fn tagged(&self, index: u32) -> u32 {
         if !self.mixed.is_empty() {
             self.mixed[index as usize]
@@ -76,6 +89,7 @@ impl Store {
         }
     }
 
+    #[inline]
     pub fn item(&self, index: u32) -> Item<'_> {
         let tagged = self.tagged(index);
         let place = (tagged & PLACE) as usize;
@@ -87,21 +101,34 @@ impl Store {
     }
 
     /// Balls of one radius keep it once.
+    #[inline]
     fn radius_of(&self, place: usize) -> f64 {
         if self.ball_radii.len() == 1 { self.ball_radii[0] } else { self.ball_radii[place] }
     }
 
-    /// The triangles, when there is nothing else: then an item's number is its place among them.
-    pub fn plain_triangles(&self) -> Option<&[[Point3<f64>; 3]]> {
-        (self.mixed.is_empty() && !self.triangles.is_empty()).then_some(&self.triangles)
+    /// Items of the tree's order, as they lie, when the solid has but one simple kind of them.
+    #[inline]
+    pub fn slice(&self, start: u32, count: u32) -> Slice<'_> {
+        let range = start as usize..(start + count) as usize;
+        if !self.mixed.is_empty() {
+            Slice::Mixed
+        } else if !self.triangles.is_empty() {
+            Slice::Triangles(&self.triangles[range])
+        } else if let ([_, ..], [radius_mm]) = (self.balls.as_slice(), self.ball_radii.as_slice()) {
+            Slice::Balls(&self.balls[range], *radius_mm)
+        } else {
+            Slice::Mixed
+        }
     }
 
     /// Whether anything here bounds an inside that its own pieces do not fill.
+    #[inline]
     pub fn has_shells(&self) -> bool {
         !self.shell.is_empty()
     }
 
     /// The corners of an item that belongs to a closed surface.
+    #[inline]
     pub fn shell_triangle(&self, index: u32) -> Option<&[Point3<f64>; 3]> {
         let tagged = self.tagged(index);
         let place = (tagged & PLACE) as usize;
@@ -110,27 +137,9 @@ impl Store {
     }
 
     /// The item as a part, in its own frame.
+    #[inline]
     pub fn part(&self, index: u32) -> Part {
         self.item(index).part()
-    }
-
-    /// Puts the items in the tree's order.
-    fn sort(&mut self, order: &[u32]) {
-        if !self.mixed.is_empty() {
-            self.mixed = order.iter().map(|index| self.mixed[*index as usize]).collect();
-        } else if !self.triangles.is_empty() {
-            self.triangles = order.iter().map(|index| self.triangles[*index as usize]).collect();
-            if !self.shell.is_empty() {
-                self.shell = order.iter().map(|index| self.shell[*index as usize]).collect();
-            }
-        } else if !self.balls.is_empty() {
-            self.balls = order.iter().map(|index| self.balls[*index as usize]).collect();
-            if self.ball_radii.len() > 1 {
-                self.ball_radii = order.iter().map(|index| self.ball_radii[*index as usize]).collect();
-            }
-        } else {
-            self.parts = order.iter().map(|index| self.parts[*index as usize].clone()).collect();
-        }
     }
 
     fn finish(&mut self) {
@@ -168,6 +177,12 @@ impl Items for Store {
         self.item_count()
     }
 
+    /// Points come by the million and cost little to look at; anything else is told apart by boxes first.
+    fn leaf(&self) -> usize {
+        if self.triangles.is_empty() && self.parts.is_empty() { 8 } else { 2 }
+    }
+
+    #[inline]
     fn middle(&self, index: u32) -> Point3<f64> {
         match self.item(index) {
             Item::Triangle([a, b, c]) => Point3::from((a.coords + b.coords + c.coords) / 3.0),
@@ -176,7 +191,8 @@ impl Items for Store {
         }
     }
 
-    fn corners(&self, index: u32, visit: &mut dyn FnMut(&Point3<f64>)) {
+    #[inline]
+    fn corners(&self, index: u32, mut visit: impl FnMut(&Point3<f64>)) {
         match self.item(index) {
             Item::Triangle(corners) => corners.iter().for_each(visit),
             Item::Ball(center, _) => visit(center),
@@ -191,6 +207,7 @@ impl Items for Store {
         }
     }
 
+    #[inline]
     fn extents(
         &self,
         index: u32,
@@ -228,6 +245,24 @@ impl Items for Store {
                     offer(j, (-part.reach(&-unit) - at) * length, (part.reach(&unit) - at) * length);
                 }
             }
+        }
+    }
+
+    fn arrange(&mut self, order: &[u32]) {
+        if !self.mixed.is_empty() {
+            self.mixed = order.iter().map(|index| self.mixed[*index as usize]).collect();
+        } else if !self.triangles.is_empty() {
+            self.triangles = order.iter().map(|index| self.triangles[*index as usize]).collect();
+            if !self.shell.is_empty() {
+                self.shell = order.iter().map(|index| self.shell[*index as usize]).collect();
+            }
+        } else if !self.balls.is_empty() {
+            self.balls = order.iter().map(|index| self.balls[*index as usize]).collect();
+            if self.ball_radii.len() > 1 {
+                self.ball_radii = order.iter().map(|index| self.ball_radii[*index as usize]).collect();
+            }
+        } else {
+            self.parts = order.iter().map(|index| self.parts[*index as usize].clone()).collect();
         }
     }
 }
@@ -282,6 +317,7 @@ impl Gather {
         }
     }
 
+    #[inline]
     fn ball(&mut self, center: Point3<f64>, radius_mm: f64) {
         self.store.balls.push(center);
         self.store.ball_radii.push(radius_mm);
@@ -300,11 +336,13 @@ impl Gather {
         }
     }
 
+    #[inline]
     fn part(&mut self, part: Part) {
         self.anchors.push(part.anchor());
         self.store.parts.push(part);
     }
 
+    #[inline]
     fn triangle(&mut self, corners: [Point3<f64>; 3], shell: bool) {
         self.store.triangles.push(corners);
         self.store.shell.push(shell);
@@ -337,9 +375,7 @@ impl Gather {
 
     fn finish(mut self) -> Index {
         self.store.finish();
-        let (tree, order) = tree::build(&self.store);
-        self.store.sort(&order);
-        self.store.triangles.shrink_to_fit();
+        let tree = tree::build(&mut self.store);
         Index { store: self.store, tree, anchors: self.anchors }
     }
 }

@@ -67,6 +67,7 @@ impl Part {
         Part::Convex(Convex::new(core, 0.0))
     }
 
+    #[inline]
     pub fn ball(center: Point3<f64>, radius_mm: f64) -> Self {
         Part::Convex(Convex::new(Core::Point(center), radius_mm))
     }
@@ -114,6 +115,7 @@ impl Part {
     }
 
     /// How far it reaches along a unit direction, from the origin.
+    #[inline]
     pub fn reach(&self, toward: &Vector3<f64>) -> f64 {
         match self {
             Part::Convex(convex) => convex.reach(toward),
@@ -126,6 +128,7 @@ impl Part {
 ///
 /// Apart: exact to 1e-10 of the size. Overlapping convex parts: their depth. Overlapping bends: the
 /// depth of convex bodies inside them that overlap, so at most the true depth.
+#[inline]
 pub(crate) fn part_gap(a: &Part, b: &Part, cutoff_mm: f64) -> Option<Nearest> {
     match (a, b) {
         (Part::Convex(a), Part::Convex(b)) => Some(nearest(a, b)).filter(|n| n.gap_mm < cutoff_mm),

@@ -65,6 +65,7 @@ pub(crate) struct Convex {
 }
 
 impl Disc {
+    #[inline]
     pub fn support(&self, toward: &Vector3<f64>) -> Point3<f64> {
         let once = toward - self.normal * self.normal.dot(toward);
         // What is left of a direction near the normal is mostly rounding: take it out again.
@@ -78,6 +79,7 @@ impl Disc {
         }
     }
 
+    #[inline]
     pub fn moved(&self, to_from_here: &Pose) -> Self {
         Disc {
             center: to_from_here * self.center,
@@ -87,6 +89,7 @@ impl Disc {
     }
 
     /// The point of the disc nearest to `point`.
+    #[inline]
     pub fn nearest(&self, point: &Point3<f64>) -> Point3<f64> {
         let offset = point - self.center;
         let flat = offset - self.normal * self.normal.dot(&offset);
@@ -98,12 +101,14 @@ impl Disc {
 
 impl BendCore {
     /// Unit vector from the ring's centre at an angle.
+    #[inline]
     pub fn out(&self, angle_rad: f64) -> Vector3<f64> {
         let (sin, cos) = angle_rad.sin_cos();
         self.x * cos + self.y * sin
     }
 
     /// The disc at an angle of the sweep.
+    #[inline]
     pub fn disc(&self, angle_rad: f64) -> Disc {
         let (sin, cos) = angle_rad.sin_cos();
         let out = self.x * cos + self.y * sin;
@@ -114,11 +119,13 @@ impl BendCore {
         }
     }
 
+    #[inline]
     pub fn sweep_rad(&self) -> f64 {
         self.to_rad - self.from_rad
     }
 
     /// Angle in `[from, from + 2 pi)`.
+    #[inline]
     pub fn angle_of(&self, offset: &Vector3<f64>) -> f64 {
         let angle = self.y.dot(offset).atan2(self.x.dot(offset));
         let mut turns = (angle - self.from_rad).rem_euclid(TAU);
@@ -129,6 +136,7 @@ impl BendCore {
         self.from_rad + turns
     }
 
+    #[inline]
     pub fn support(&self, toward: &Vector3<f64>) -> Point3<f64> {
         let (dx, dy, dz) = (self.x.dot(toward), self.y.dot(toward), self.z.dot(toward));
         let angle = self.angle_of(toward);
@@ -146,6 +154,7 @@ impl BendCore {
         if rim > 1e-300 { center + (out * radial + self.z * dz) * (self.tube_mm / rim) } else { center }
     }
 
+    #[inline]
     pub fn moved(&self, to_from_here: &Pose) -> Self {
         BendCore {
             center: to_from_here * self.center,
@@ -159,6 +168,7 @@ impl BendCore {
 
 impl Core {
     /// A farthest point along a direction (any length but zero).
+    #[inline]
     pub fn support(&self, toward: &Vector3<f64>) -> Point3<f64> {
         match self {
             Core::Point(point) => *point,
@@ -187,6 +197,7 @@ impl Core {
     }
 
     /// A point well inside.
+    #[inline]
     pub fn center(&self) -> Point3<f64> {
         match self {
             Core::Point(point) => *point,
@@ -204,6 +215,7 @@ impl Core {
         }
     }
 
+    #[inline]
     pub fn moved(&self, to_from_here: &Pose) -> Self {
         match self {
             Core::Point(point) => Core::Point(to_from_here * point),
@@ -224,6 +236,7 @@ impl Core {
     }
 
     /// Moved without turning.
+    #[inline]
     pub fn shifted(&self, by: &Vector3<f64>) -> Self {
         match self {
             Core::Point(point) => Core::Point(point + by),
@@ -245,24 +258,29 @@ impl Core {
 }
 
 impl Convex {
+    #[inline]
     pub fn new(core: Core, radius_mm: f64) -> Self {
         Convex { core, radius_mm }
     }
 
+    #[inline]
     pub fn moved(&self, to_from_here: &Pose) -> Self {
         Convex { core: self.core.moved(to_from_here), radius_mm: self.radius_mm }
     }
 
+    #[inline]
     pub fn shifted(&self, by: &Vector3<f64>) -> Self {
         Convex { core: self.core.shifted(by), radius_mm: self.radius_mm }
     }
 
     /// How far it reaches along a unit direction, from the origin.
+    #[inline]
     pub fn reach(&self, toward: &Vector3<f64>) -> f64 {
         self.core.support(toward).coords.dot(toward) + self.radius_mm
     }
 }
 
+#[inline]
 fn farthest(points: &[Point3<f64>], toward: &Vector3<f64>) -> Point3<f64> {
     let mut best = points[0];
     let mut height = best.coords.dot(toward);
@@ -276,6 +294,7 @@ fn farthest(points: &[Point3<f64>], toward: &Vector3<f64>) -> Point3<f64> {
     best
 }
 
+#[inline]
 fn mean(points: &[Point3<f64>]) -> Point3<f64> {
     let sum = points.iter().fold(Vector3::zeros(), |sum, p| sum + p.coords);
     Point3::from(sum / points.len() as f64)

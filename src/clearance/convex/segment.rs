@@ -3,6 +3,7 @@
 use nalgebra::{Point3, Vector3};
 
 /// The point of a segment nearest to `point`; a segment of no length is a point.
+#[inline]
 pub(crate) fn on_segment(point: &Point3<f64>, from: &Point3<f64>, to: &Point3<f64>) -> Point3<f64> {
     let along = to - from;
     let length_sq = along.norm_squared();
@@ -17,6 +18,7 @@ pub(crate) fn on_segment(point: &Point3<f64>, from: &Point3<f64>, to: &Point3<f6
 ///
 /// Exact to rounding, parallel and empty segments included: the nearest pair is either the common
 /// perpendicular's feet or has an end in it, and all five candidates are compared.
+#[inline]
 pub(crate) fn segments(a: [&Point3<f64>; 2], b: [&Point3<f64>; 2]) -> (Point3<f64>, Point3<f64>) {
     let (u, v) = (a[1] - a[0], b[1] - b[0]);
     let offset = a[0] - b[0];
@@ -48,6 +50,7 @@ pub(crate) fn segments(a: [&Point3<f64>; 2], b: [&Point3<f64>; 2]) -> (Point3<f6
 }
 
 /// Some unit vector at right angles to `along`; z when `along` is nothing.
+#[inline]
 pub(crate) fn perpendicular(along: &Vector3<f64>) -> Vector3<f64> {
     let least = if along.x.abs() <= along.y.abs() && along.x.abs() <= along.z.abs() {
         Vector3::x()

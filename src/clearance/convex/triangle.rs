@@ -8,6 +8,7 @@ use super::segment::{on_segment, segments};
 ///
 /// # Source
 /// Regions of the triangle's plane: Ericson, *Real-Time Collision Detection* (2005), 5.1.5 (from memory).
+#[inline]
 pub(crate) fn on_triangle(p: &Point3<f64>, [a, b, c]: &[Point3<f64>; 3]) -> Point3<f64> {
     let (ab, ac, ap) = (b - a, c - a, p - a);
     let (d1, d2) = (ab.dot(&ap), ac.dot(&ap));
@@ -50,6 +51,7 @@ pub(crate) fn on_triangle(p: &Point3<f64>, [a, b, c]: &[Point3<f64>; 3]) -> Poin
 }
 
 /// Where a segment pierces a triangle, if it does.
+#[inline]
 pub(crate) fn piercing(
     from: &Point3<f64>,
     to: &Point3<f64>,
@@ -72,6 +74,7 @@ pub(crate) fn piercing(
 /// Nearest points of two triangles, one on each; the same point twice when they meet.
 ///
 /// Exact to rounding: nine pairs of edges, six corners against faces, six piercings.
+#[inline]
 pub(crate) fn triangles(s: &[Point3<f64>; 3], t: &[Point3<f64>; 3]) -> (Point3<f64>, Point3<f64>) {
     let mut best = (s[0], t[0]);
     let mut best_sq = f64::INFINITY;
@@ -119,6 +122,7 @@ struct Sides {
 }
 
 impl Sides {
+    #[inline]
     fn of(s: &[Point3<f64>; 3], t: &[Point3<f64>; 3]) -> Self {
         let normal = (s[1] - s[0]).cross(&(s[2] - s[0]));
         let heights = [0, 1, 2].map(|i| normal.dot(&(t[i] - s[0])));
@@ -126,6 +130,7 @@ impl Sides {
     }
 
     /// The other's corner nearest to the plane when all of it lies on one side, well off rounding.
+    #[inline]
     fn foremost(&self) -> Option<usize> {
         let [a, b, c] = self.heights;
         let one_side = (a > 0.0 && b > 0.0 && c > 0.0) || (a < 0.0 && b < 0.0 && c < 0.0);
@@ -134,6 +139,7 @@ impl Sides {
     }
 
     /// The foot of a corner, when it lands on the triangle: then nothing is nearer.
+    #[inline]
     fn foot(&self, s: &[Point3<f64>; 3], p: &Point3<f64>, height: f64) -> Option<Point3<f64>> {
         let inside = |a: &Point3<f64>, b: &Point3<f64>| (b - a).cross(&(p - a)).dot(&self.normal) >= 0.0;
         (inside(&s[0], &s[1]) && inside(&s[1], &s[2]) && inside(&s[2], &s[0]))
@@ -145,6 +151,7 @@ impl Sides {
 ///
 /// A triangle wholly on one side of the other's plane is at least as far as its foremost corner; when
 /// that corner's foot lands on the other, that is the answer and the nine pairs of edges are spared.
+#[inline]
 pub(crate) fn triangles_under(
     s: &[Point3<f64>; 3],
     t: &[Point3<f64>; 3],
@@ -214,6 +221,7 @@ pub(crate) fn triangles_under(
 }
 
 /// Nearest points of a segment and a triangle.
+#[inline]
 pub(crate) fn segment_triangle(s: &[Point3<f64>; 2], t: &[Point3<f64>; 3]) -> (Point3<f64>, Point3<f64>) {
     if let Some(at) = piercing(&s[0], &s[1], t) {
         return (at, at);

@@ -24,12 +24,17 @@ pub(crate) struct Relative {
 
 impl Relative {
     pub fn new(a: &Tree, b: &Tree, a_from_b: &Pose) -> Self {
-        let turn = a_from_b.rotation.to_rotation_matrix();
-        let shift = (a_from_b * b.origin) - a.origin;
-        let back = turn.matrix().transpose();
+        let turn = Matrix3::from(a_from_b.rotation.to_rotation_matrix());
+        Self::of_matrix(a, b, &turn, &a_from_b.translation.vector)
+    }
+
+    /// From the pose's rotation matrix and its shift, mm.
+    pub fn of_matrix(a: &Tree, b: &Tree, turn: &Matrix3<f64>, shift: &Vector3<f64>) -> Self {
+        let shift = turn * b.origin.coords + shift - a.origin.coords;
+        let back = turn.transpose();
         let size = a.reach_mm + b.reach_mm + shift.norm();
         Relative {
-            a_from_b: Frame32 { turn: turn.matrix().map(|v| v as f32), shift: shift.map(|v| v as f32) },
+            a_from_b: Frame32 { turn: turn.map(|v| v as f32), shift: shift.map(|v| v as f32) },
             b_from_a: Frame32 { turn: back.map(|v| v as f32), shift: (back * -shift).map(|v| v as f32) },
             slack: (2e-6 * size) as f32,
         }
@@ -102,6 +107,64 @@ pub(crate) fn boxes_below(one: &Box32, one_from_four: &Frame32, four: &Node, sla
     std::array::from_fn(|lane| (if best.0[lane] > 0.0 { best.0[lane] } else { least.0[lane] }) - slack)
 }
 
+/// How far one box and a node's four stand apart along the best of their six edges, mm, less `slack`; negative
+/// is how far they overlap along it. Costs half of [`boxes_below`].
+#[inline]
+pub(crate) fn boxes_overlap(one: &Box32, one_from_four: &Frame32, four: &Node, slack: f32) -> [f32; 4] {
+    let back = one.axes.transpose();
+    let m = back * one_from_four.turn;
+    let t0 = back * (one_from_four.shift - one.center);
+    let s = F4::splat;
+    let h = &four.half;
+    let mut least = s(f32::NEG_INFINITY);
+    let mut along = [F4::ZERO; 3];
+    let mut reach = [F4::ZERO; 3];
+    for i in 0..3 {
+        let row = [s(m[(i, 0)]), s(m[(i, 1)]), s(m[(i, 2)])];
+        let t = s(t0[i]) + row[0] * four.center[0] + row[1] * four.center[1] + row[2] * four.center[2];
+        let mut spread = s(one.half[i]);
+        for j in 0..3 {
+            let r = row[0] * four.axes[3 * j] + row[1] * four.axes[3 * j + 1] + row[2] * four.axes[3 * j + 2];
+            spread = spread + r.abs() * h[j];
+            along[j] = along[j] + r * t;
+            reach[j] = reach[j] + r.abs() * s(one.half[i]);
+        }
+        least = least.max(t.abs() - spread);
+    }
+    for j in 0..3 {
+        least = least.max(along[j].abs() - h[j] - reach[j]);
+    }
+    least.0.map(|v| v - slack)
+}
+
+/// A direction, in the first tree's frame, along which two boxes stand well apart, and how far at least, mm.
+///
+/// The best of the two that [`boxes_below`] weighs.
+pub(crate) fn apart_along(one: &Box32, two: &Box32, relative: &Relative) -> (Vector3<f32>, f32) {
+    let axes = relative.a_from_b.turn * two.axes;
+    let offset = relative.a_from_b.turn * two.center + relative.a_from_b.shift - one.center;
+    let cross = one.axes.tr_mul(&axes);
+    let outside = |along: f32, reach: f32| along.signum() * (along.abs() - reach).max(0.0);
+    let (t_one, t_two) = (one.axes.tr_mul(&offset), axes.tr_mul(&offset));
+    let mut best = (Vector3::x(), f32::NEG_INFINITY);
+    let from_one = Vector3::from_fn(|i, _| {
+        outside(t_one[i], one.half[i] + (0..3).map(|j| cross[(i, j)].abs() * two.half[j]).sum::<f32>())
+    });
+    let from_two = Vector3::from_fn(|j, _| {
+        outside(t_two[j], two.half[j] + (0..3).map(|i| cross[(i, j)].abs() * one.half[i]).sum::<f32>())
+    });
+    for toward in [one.axes * from_one, axes * from_two] {
+        if let Some(unit) = toward.try_normalize(1e-30) {
+            let reach = one.half.dot(&one.axes.tr_mul(&unit).abs()) + two.half.dot(&axes.tr_mul(&unit).abs());
+            let apart = offset.dot(&unit) - reach - relative.slack;
+            if apart > best.1 {
+                best = (unit, apart);
+            }
+        }
+    }
+    best
+}
+
 /// Lower bounds on the distance from a point (from the tree's origin) to a node's four boxes, mm.
 #[inline]
 pub(crate) fn point_below(point: &Vector3<f32>, four: &Node, slack: f32) -> [f32; 4] {
@@ -117,6 +180,7 @@ pub(crate) fn point_below(point: &Vector3<f32>, four: &Node, slack: f32) -> [f32
 }
 
 /// A point seen from a tree's origin.
+#[inline]
 pub(crate) fn from_origin(tree: &Tree, point: &Point3<f64>) -> Vector3<f32> {
     (point - tree.origin).map(|v| v as f32)
 }

@@ -1,81 +1,141 @@
 //! An oriented box about a set of items.
 
-use nalgebra::{Matrix3, Point3, SymmetricEigen, Vector3};
+use nalgebra::{Matrix3, Vector3};
 
-use super::build::Items;
+use super::super::convex::perpendicular;
 use super::layout::Box32;
 
-/// Sums from which a covariance comes, gathered about a point near the data.
+/// How points are spread: their count, mean, and sums of squares about it. Two may be joined.
 #[derive(Clone, Copy)]
 pub(super) struct Spread {
-    about: Point3<f64>,
     count: f64,
-    sum: Vector3<f64>,
-    squares: Matrix3<f64>,
+    mean: Vector3<f64>,
+    /// xx, yy, zz, xy, xz, yz.
+    squares: [f64; 6],
+}
+
+impl Default for Spread {
+    fn default() -> Self {
+        Spread { count: 0.0, mean: Vector3::zeros(), squares: [0.0; 6] }
+    }
 }
 
 impl Spread {
-    pub fn about(about: Point3<f64>) -> Self {
-        Spread { about, count: 0.0, sum: Vector3::zeros(), squares: Matrix3::zeros() }
+    /// Adds a point.
+    ///
+    /// # Source
+    /// Welford's update, in its form for products: Chan, Golub and LeVeque 1979 (from memory).
+    #[inline]
+    pub fn add(&mut self, point: &Vector3<f64>) {
+        self.count += 1.0;
+        let before = point - self.mean;
+        self.mean += before / self.count;
+        self.weigh(&before, (self.count - 1.0) / self.count);
+    }
+
+    /// Adds all that another holds.
+    #[inline]
+    pub fn join(&mut self, other: &Spread) {
+        let count = self.count + other.count;
+        if count > 0.0 {
+            let between = other.mean - self.mean;
+            self.mean += between * (other.count / count);
+            self.weigh(&between, self.count * other.count / count);
+            for (mine, theirs) in self.squares.iter_mut().zip(other.squares) {
+                *mine += theirs;
+            }
+            self.count = count;
+        }
     }
 
     #[inline]
-    pub fn add(&mut self, point: &Point3<f64>) {
-        let d = point - self.about;
-        self.count += 1.0;
-        self.sum += d;
-        for j in 0..3 {
-            for i in 0..=j {
-                self.squares[(i, j)] += d[i] * d[j];
-            }
+    fn weigh(&mut self, d: &Vector3<f64>, weight: f64) {
+        let products = [d.x * d.x, d.y * d.y, d.z * d.z, d.x * d.y, d.x * d.z, d.y * d.z];
+        for (square, product) in self.squares.iter_mut().zip(products) {
+            *square += weight * product;
         }
     }
 
-    /// Columns: directions of most, middle and least spread.
+    /// A unit vector along which the points are spread most.
+    pub fn widest(&self) -> Vector3<f64> {
+        let [xx, yy, zz, xy, xz, yz] = self.squares;
+        foremost([xx, yy, zz, xy, xz, yz]).unwrap_or_else(Vector3::x)
+    }
+
+    /// Columns, right-handed: the direction of most spread across the last, the one across both, and that of
+    /// least spread.
     pub fn axes(&self) -> Matrix3<f64> {
-        let n = self.count.max(1.0);
-        let mut covariance = Matrix3::zeros();
-        for j in 0..3 {
-            for i in 0..=j {
-                let value = self.squares[(i, j)] / n - self.sum[i] * self.sum[j] / (n * n);
-                covariance[(i, j)] = value;
-                covariance[(j, i)] = value;
-            }
-        }
-        if !covariance.iter().all(|v| v.is_finite()) {
+        let size = self.squares[0] + self.squares[1] + self.squares[2];
+        if !(size > 0.0 && size.is_finite()) {
             return Matrix3::identity();
         }
-        let eigen = SymmetricEigen::new(covariance);
-        let mut order = [0, 1, 2];
-        order.sort_by(|a, b| eigen.eigenvalues[*b].total_cmp(&eigen.eigenvalues[*a]));
-        let x: Vector3<f64> = eigen.eigenvectors.column(order[0]).into_owned();
-        let y: Vector3<f64> = eigen.eigenvectors.column(order[1]).into_owned();
-        let (Some(x), Some(y)) = (x.try_normalize(1e-12), (y - x * x.dot(&y)).try_normalize(1e-12)) else {
-            return Matrix3::identity();
+        let [xx, yy, zz, xy, xz, yz] = self.squares.map(|v| v / size);
+        // The cofactors have the inverse's directions, and exist where it does not.
+        let cofactors = [
+            yy * zz - yz * yz,
+            xx * zz - xz * xz,
+            xx * yy - xy * xy,
+            xz * yz - xy * zz,
+            xy * yz - xz * yy,
+            xy * xz - xx * yz,
+        ];
+        let z = if cofactors[0] + cofactors[1] + cofactors[2] > 1e-14 { foremost(cofactors) } else { None };
+        // All on a line: anything across it will do.
+        let z = z.unwrap_or_else(|| perpendicular(&self.widest()));
+        let u = perpendicular(&z);
+        let v = z.cross(&u);
+        let product = |p: &Vector3<f64>, q: &Vector3<f64>| {
+            p.x * (xx * q.x + xy * q.y + xz * q.z)
+                + p.y * (xy * q.x + yy * q.y + yz * q.z)
+                + p.z * (xz * q.x + yz * q.y + zz * q.z)
         };
-        Matrix3::from_columns(&[x, y, x.cross(&y)])
+        let (uu, uv, vv) = (product(&u, &u), product(&u, &v), product(&v, &v));
+        let (sin, cos) = (0.5 * (2.0 * uv).atan2(uu - vv)).sin_cos();
+        let x = u * cos + v * sin;
+        Matrix3::from_columns(&[x, z.cross(&x), z])
     }
 }
 
-/// The box about items along the axes of their spread.
-pub(super) fn fit<I: Items>(items: &I, order: &[u32], origin: &Point3<f64>) -> Box32 {
-    let mut spread = Spread::about(items.middle(order[0]));
-    for index in order {
-        items.corners(*index, &mut |p| spread.add(p));
+/// The direction that a symmetric matrix stretches most (its eigenvalues not negative), by squaring it until
+/// nothing else is left; where two are alike, one between them. `None` for nothing.
+fn foremost(mut m: [f64; 6]) -> Option<Vector3<f64>> {
+    for _ in 0..5 {
+        let trace = m[0] + m[1] + m[2];
+        if !(trace > 0.0 && trace.is_finite()) {
+            return None;
+        }
+        let [xx, yy, zz, xy, xz, yz] = m.map(|v| v / trace);
+        m = [
+            xx * xx + xy * xy + xz * xz,
+            xy * xy + yy * yy + yz * yz,
+            xz * xz + yz * yz + zz * zz,
+            xx * xy + xy * yy + xz * yz,
+            xx * xz + xy * yz + xz * zz,
+            xy * xz + yy * yz + yz * zz,
+        ];
     }
-    along(items, order, origin, &spread.axes())
+    let [xx, yy, zz, xy, xz, yz] = m;
+    let column = if xx >= yy && xx >= zz {
+        Vector3::new(xx, xy, xz)
+    } else if yy >= zz {
+        Vector3::new(xy, yy, yz)
+    } else {
+        Vector3::new(xz, yz, zz)
+    };
+    column.try_normalize(1e-300)
 }
 
-/// The box about items along given axes.
-pub(super) fn along<I: Items>(items: &I, order: &[u32], origin: &Point3<f64>, axes: &Matrix3<f64>) -> Box32 {
+/// The box along given axes about what `extents` widens low and high by.
+pub(super) fn along(
+    axes: &Matrix3<f64>,
+    extents: impl FnOnce(&[Vector3<f64>; 3], &mut [f64; 3], &mut [f64; 3]),
+) -> Box32 {
     let axes32: Matrix3<f32> = axes.map(|v| v as f32);
     let axes = axes32.map(f64::from);
     let columns = [0, 1, 2].map(|j| axes.column(j).into_owned());
     let mut low = [f64::INFINITY; 3];
     let mut high = [f64::NEG_INFINITY; 3];
-    for index in order {
-        items.extents(*index, origin, &columns, &mut low, &mut high);
-    }
+    extents(&columns, &mut low, &mut high);
     let mut center = Vector3::zeros();
     let mut half = Vector3::zeros();
     for j in 0..3 {

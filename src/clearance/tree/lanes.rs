@@ -1,6 +1,8 @@
-//! Four f32 side by side: plain arrays that compilers turn into vector registers.
+//! Four f32 side by side, worked on at once.
 
 use std::ops::{Add, Mul, Sub};
+
+use wide::f32x4;
 
 /// Four lanes.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -16,36 +18,36 @@ impl F4 {
     }
 
     #[inline(always)]
-    fn each(self, other: Self, f: impl Fn(f32, f32) -> f32) -> Self {
-        let (a, b) = (self.0, other.0);
-        F4([f(a[0], b[0]), f(a[1], b[1]), f(a[2], b[2]), f(a[3], b[3])])
+    fn wide(self) -> f32x4 {
+        f32x4::new(self.0)
     }
 
     #[inline(always)]
     pub fn abs(self) -> Self {
-        F4([self.0[0].abs(), self.0[1].abs(), self.0[2].abs(), self.0[3].abs()])
+        F4(self.wide().abs().to_array())
     }
 
+    /// The greater; of a number and no number, either.
     #[inline(always)]
     pub fn max(self, other: Self) -> Self {
-        self.each(other, |a, b| if a > b { a } else { b })
+        F4(self.wide().fast_max(other.wide()).to_array())
     }
 
     /// This size with the other's sign.
     #[inline(always)]
     pub fn with_sign_of(self, other: Self) -> Self {
-        self.each(other, |a, b| a.copysign(b))
+        F4(self.wide().abs().copysign(other.wide()).to_array())
     }
 
     /// Quotient, zero where the divisor is.
     #[inline(always)]
     pub fn over(self, other: Self) -> Self {
-        self.each(other.max(F4::splat(1e-30)), |a, b| a / b)
+        F4((self.wide() / other.wide().fast_max(f32x4::new([1e-30; 4]))).to_array())
     }
 
     #[inline(always)]
     pub fn sqrt(self) -> Self {
-        F4([self.0[0].sqrt(), self.0[1].sqrt(), self.0[2].sqrt(), self.0[3].sqrt()])
+        F4(self.wide().sqrt().to_array())
     }
 }
 
@@ -53,7 +55,7 @@ impl Add for F4 {
     type Output = F4;
     #[inline(always)]
     fn add(self, other: F4) -> F4 {
-        self.each(other, |a, b| a + b)
+        F4((self.wide() + other.wide()).to_array())
     }
 }
 
@@ -61,7 +63,7 @@ impl Sub for F4 {
     type Output = F4;
     #[inline(always)]
     fn sub(self, other: F4) -> F4 {
-        self.each(other, |a, b| a - b)
+        F4((self.wide() - other.wide()).to_array())
     }
 }
 
@@ -69,6 +71,6 @@ impl Mul for F4 {
     type Output = F4;
     #[inline(always)]
     fn mul(self, other: F4) -> F4 {
-        self.each(other, |a, b| a * b)
+        F4((self.wide() * other.wide()).to_array())
     }
 }

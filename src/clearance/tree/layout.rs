@@ -29,13 +29,12 @@ pub(crate) struct Node {
 
 const NONE: u32 = u32::MAX;
 const ITEMS: u32 = 1 << 31;
-/// Items a leaf may hold at most: what four bits can count.
-pub(crate) const LEAF: usize = 2;
 
 impl Node {
     pub const EMPTY: Node =
         Node { center: [F4::ZERO; 3], half: [F4::ZERO; 3], axes: [F4::ZERO; 9], codes: [NONE; 4] };
 
+    #[inline]
     pub fn child(&self, lane: usize) -> Option<Child> {
         match self.codes[lane] {
             NONE => None,
@@ -46,6 +45,7 @@ impl Node {
         }
     }
 
+    #[inline]
     pub fn set(&mut self, lane: usize, child: Child, bounds: &Box32) {
         self.codes[lane] = match child {
             Child::Node(index) => index,
@@ -61,16 +61,19 @@ impl Node {
     }
 
     /// How many lanes have a child.
+    #[inline]
     pub fn count(&self) -> usize {
         self.codes.iter().take_while(|code| **code != NONE).count()
     }
 
     /// Half diagonals.
+    #[inline]
     pub fn sizes(&self) -> [f32; 4] {
         let [x, y, z] = self.half;
         (x * x + y * y + z * z).sqrt().0
     }
 
+    #[inline]
     pub fn bounds(&self, lane: usize) -> Box32 {
         let mut axes = Matrix3::zeros();
         for j in 0..3 {
@@ -108,21 +111,35 @@ pub(crate) struct Tree {
 
 impl Tree {
     /// The box that a reference (`4 * node + lane`) names, and what is under it.
+    #[inline]
     pub fn at(&self, reference: u32) -> (Box32, Option<Child>) {
         let node = &self.nodes[(reference >> 2) as usize];
         let lane = (reference & 3) as usize;
         (node.bounds(lane), node.child(lane))
     }
 
+    #[inline]
     pub fn bounds(&self, reference: u32) -> Box32 {
         self.nodes[(reference >> 2) as usize].bounds((reference & 3) as usize)
     }
 
+    #[inline]
     pub fn child(&self, reference: u32) -> Option<Child> {
         self.nodes[(reference >> 2) as usize].child((reference & 3) as usize)
     }
 
+    /// The first item under a child.
+    pub fn first_item(&self, mut child: Child) -> Option<u32> {
+        loop {
+            match child {
+                Child::Items { start, .. } => return Some(start),
+                Child::Node(node) => child = self.nodes[node as usize].child(0)?,
+            }
+        }
+    }
+
     /// Bytes held.
+    #[inline]
     pub fn bytes(&self) -> usize {
         self.nodes.len() * size_of::<Node>()
     }

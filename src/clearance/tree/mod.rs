@@ -11,6 +11,8 @@ mod fit;
 mod lanes;
 mod layout;
 
-pub(crate) use bound::{Relative, boxes_below, boxes_meet_within, from_origin, point_below};
+pub(crate) use bound::{
+    Frame32, Relative, apart_along, boxes_below, boxes_meet_within, boxes_overlap, from_origin, point_below,
+};
 pub(crate) use build::{Items, build};
-pub(crate) use layout::{Box32, Child, LEAF, Node, Tree};
+pub(crate) use layout::{Box32, Child, Node, Tree};

@@ -1,0 +1,52 @@
+//! Whether two solids meet, and no more: no distance is asked of any pair of boxes.
+
+use super::super::convex::triangles_under;
+use super::super::index::{Index, Slice};
+use super::super::tree::boxes_overlap;
+use super::pair::{Brood, Leaves, Pair, Under};
+use crate::space::Pose;
+
+/// Whether any items of two solids are within `limit_mm` (small: boxes are not told apart by it).
+pub(crate) fn meeting(a: &Index, b: &Index, a_from_b: &Pose, limit_mm: f64) -> bool {
+    if a.tree.nodes.is_empty() || b.tree.nodes.is_empty() {
+        return false;
+    }
+    let pair = Pair::new(a, b, a_from_b);
+    let mut stack = Vec::with_capacity(64);
+    stack.push(pair.top());
+    let limit = limit_mm as f32;
+    while let Some(open) = stack.pop() {
+        let mut brood = Brood::new();
+        let under = pair.open_with(&open, boxes_overlap, |mut child| {
+            if child.key <= limit {
+                // The deepest overlap for its size first, and of those that hold each other the smaller.
+                child.key /= child.size_a.min(child.size_b);
+                brood.add(child);
+            }
+        });
+        match under {
+            Under::Leaves(leaves) if pair.within(leaves, limit_mm) => return true,
+            Under::Leaves(_) => {}
+            Under::Boxes => stack.extend_from_slice(brood.pairs()),
+        }
+    }
+    false
+}
+
+impl Pair<'_> {
+    /// Whether any items of two leaves are within a limit; how deep they meet is not asked.
+    #[inline]
+    fn within(&self, leaves: Leaves, limit_mm: f64) -> bool {
+        let ((start_a, count_a), (start_b, count_b)) = leaves;
+        match (self.a.store.slice(start_a, count_a), self.b.store.slice(start_b, count_b)) {
+            (Slice::Triangles(ones), Slice::Triangles(twos)) => twos.iter().any(|two| {
+                let two = [self.moved(&two[0]), self.moved(&two[1]), self.moved(&two[2])];
+                ones.iter().any(|one| {
+                    triangles_under(one, &two, limit_mm)
+                        .is_some_and(|(p, q)| (q - p).norm_squared() < limit_mm * limit_mm)
+                })
+            }),
+            _ => self.leaf(leaves, limit_mm, None).is_some(),
+        }
+    }
+}
