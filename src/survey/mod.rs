@@ -16,6 +16,7 @@ pub mod fit;
 mod levenberg;
 mod mark;
 pub mod network;
+pub mod scan;
 #[cfg(test)]
 mod test_noise;
 pub mod uncertainty;

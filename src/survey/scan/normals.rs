@@ -1,0 +1,111 @@
+//! Which way the surface faces at each point: the direction of least spread of its neighbours.
+
+use nalgebra::{Matrix3, Point3, Vector3};
+use rayon::prelude::*;
+
+use super::least_spread::least_spread;
+use super::tree::{Neighbour, PointTree};
+use super::ScanError;
+
+/// Points of one task: near each other, for the cache's sake.
+const TASK: usize = 1024;
+
+/// How normals are estimated.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct NormalOptions {
+    /// Neighbours that count, the point itself among them.
+    pub neighbours: usize,
+    /// How far a neighbour may be, mm.
+    pub within_mm: f64,
+}
+
+impl Default for NormalOptions {
+    fn default() -> Self {
+        NormalOptions { neighbours: 16, within_mm: f64::INFINITY }
+    }
+}
+
+/// Normals, and how far neighbours lie off the plane through them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Normals {
+    /// One a point, its sign open (its greatest component is positive); zero where the neighbours lie on a
+    /// line or are fewer than three.
+    pub normals: Vec<Vector3<f64>>,
+    /// Standard deviation of the neighbours along the normal, one a point, mm; infinite where there is no normal.
+    pub off_plane_mm: Vec<f64>,
+}
+
+impl Normals {
+    /// Median of [`Self::off_plane_mm`]: about the scatter of the scan, since most of a bay is flat at
+    /// the scale of a few points. `None` without normals.
+    pub fn scatter_mm(&self) -> Option<f64> {
+        let mut known: Vec<f64> = self.off_plane_mm.iter().copied().filter(|off| off.is_finite()).collect();
+        if known.is_empty() {
+            return None;
+        }
+        let middle = known.len() / 2;
+        Some(*known.select_nth_unstable_by(middle, f64::total_cmp).1)
+    }
+}
+
+/// The direction of least spread of each point's nearest neighbours.
+///
+/// # Errors
+/// [`ScanError`]: fewer than three points or neighbours.
+///
+/// # Source
+/// Hoppe, DeRose, Duchamp, McDonald and Stuetzle, SIGGRAPH (1992) 71-78, section 3.1.
+pub fn estimate_normals(
+    points: &[Point3<f64>],
+    tree: &PointTree,
+    options: &NormalOptions,
+) -> Result<Normals, ScanError> {
+    let given = points.len().min(options.neighbours);
+    if given < 3 {
+        let cure = "take more neighbours, or a larger scan";
+        return Err(ScanError::TooFew { what: "a normal", least: 3, given, cure });
+    }
+    let order: Vec<u32> = tree.order().collect();
+    let found: Vec<Vec<(Vector3<f64>, f64)>> = order
+        .par_chunks(TASK)
+        .map(|chunk| {
+            let mut neighbours = Vec::with_capacity(options.neighbours + 1);
+            chunk
+                .iter()
+                .map(|&index| {
+                    let at = &points[index as usize];
+                    tree.several(at, options.neighbours, options.within_mm, &mut neighbours);
+                    normal_of(points, at, &neighbours)
+                })
+                .collect()
+        })
+        .collect();
+    let mut normals = vec![Vector3::zeros(); points.len()];
+    let mut off_plane_mm = vec![f64::INFINITY; points.len()];
+    for (&index, (normal, off)) in order.iter().zip(found.into_iter().flatten()) {
+        normals[index as usize] = normal;
+        off_plane_mm[index as usize] = off;
+    }
+    Ok(Normals { normals, off_plane_mm })
+}
+
+fn normal_of(points: &[Point3<f64>], at: &Point3<f64>, neighbours: &[Neighbour]) -> (Vector3<f64>, f64) {
+    let none = (Vector3::zeros(), f64::INFINITY);
+    if neighbours.len() < 3 {
+        return none;
+    }
+    let count = neighbours.len() as f64;
+    let (mut sum, mut squares) = (Vector3::zeros(), Matrix3::zeros());
+    for neighbour in neighbours {
+        // From the point itself: differences keep their digits.
+        let q = points[neighbour.index as usize] - at;
+        sum += q;
+        squares += q * q.transpose();
+    }
+    let mean = sum / count;
+    let spread = squares / count - mean * mean.transpose();
+    match least_spread(&spread) {
+        Some((normal, variance)) => (normal, (variance * count / (count - 1.0)).sqrt()),
+        None => none,
+    }
+}
