@@ -1,7 +1,7 @@
 //! Cells by their number: open addressing, the sums of a cell beside it.
 
 /// Tables that are filled at once, each by one thread; a power of two.
-pub(super) const SHARDS: usize = 64;
+pub(super) const SHARDS: usize = 256;
 /// No cell has this number: cells use 63 bits.
 const FREE: u64 = u64::MAX;
 
@@ -12,6 +12,13 @@ pub(super) struct Cell {
     pub(super) count: u32,
     pub(super) place: [u64; 3],
     pub(super) normal: [i64; 3],
+}
+
+/// A point: the number of its cell, and its place within it, 21 bits an axis.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Placed {
+    pub(super) key: u64,
+    pub(super) within: u64,
 }
 
 /// A number with every bit of `key` in its upper bits (multiplicative hashing; the factor is 2^64 over the golden ratio).
@@ -60,13 +67,21 @@ impl CellTable {
         })
     }
 
-    pub(super) fn add(&mut self, cells: &[Cell]) {
-        for cell in cells {
-            if 4 * (self.filled + 1) > 3 * self.slots.len() {
-                self.grow();
-            }
-            self.put(cell);
+    /// Adds points, with normals where there are any.
+    pub(super) fn add(&mut self, points: &[Placed], normals: &[[i64; 3]]) {
+        const AXIS: u64 = (1 << 21) - 1;
+        for (k, point) in points.iter().enumerate() {
+            let Placed { key, within } = *point;
+            let place = [within & AXIS, (within >> 21) & AXIS, within >> 42];
+            self.insert(&Cell { key, count: 1, place, normal: normals.get(k).copied().unwrap_or_default() });
         }
+    }
+
+    fn insert(&mut self, cell: &Cell) {
+        if 4 * (self.filled + 1) > 3 * self.slots.len() {
+            self.grow();
+        }
+        self.put(cell);
     }
 
     fn put(&mut self, cell: &Cell) {

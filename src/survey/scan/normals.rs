@@ -4,7 +4,7 @@ use nalgebra::{Matrix3, Point3, Vector3};
 use rayon::prelude::*;
 
 use super::least_spread::least_spread;
-use super::tree::{Neighbour, PointTree};
+use super::tree::{Following, Neighbour, PointTree};
 use super::ScanError;
 
 /// Points of one task: near each other, for the cache's sake.
@@ -69,13 +69,13 @@ pub fn estimate_normals(
     let found: Vec<Vec<(Vector3<f64>, f64)>> = order
         .par_chunks(TASK)
         .map(|chunk| {
-            let mut neighbours = Vec::with_capacity(options.neighbours + 1);
+            let mut near = Following::new(tree, options.neighbours, options.within_mm);
             chunk
                 .iter()
                 .map(|&index| {
                     let at = &points[index as usize];
-                    tree.several(at, options.neighbours, options.within_mm, &mut neighbours);
-                    normal_of(points, at, &neighbours)
+                    near.ask(at);
+                    normal_of(points, at, &near.found)
                 })
                 .collect()
         })

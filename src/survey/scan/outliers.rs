@@ -4,7 +4,7 @@ use nalgebra::Point3;
 use rayon::prelude::*;
 
 use super::ScanError;
-use super::tree::PointTree;
+use super::tree::{Following, PointTree};
 
 /// Points of one task: near each other, for the cache's sake.
 const TASK: usize = 1024;
@@ -54,11 +54,11 @@ pub fn without_outliers(
                 let (least, given) = (neighbours + 1, points.len());
                 return Err(ScanError::TooFew { what: "finding outliers", least, given, cure });
             }
-            let means = for_each(points, tree, |at| {
-                let mut found = Vec::with_capacity(neighbours + 2);
-                // The point itself is the first, or one at the same place is: its distance is 0 either way.
-                tree.several(at, neighbours + 1, f64::INFINITY, &mut found);
-                found.iter().map(|n| n.distance_sq.sqrt()).sum::<f64>() / neighbours as f64
+            // The point itself is the first, or one at the same place is: its distance is 0 either way.
+            let near = || Following::new(tree, neighbours + 1, f64::INFINITY);
+            let means = for_each(points, tree, near, |near, at| {
+                near.ask(at);
+                near.found.iter().map(|n| n.distance_sq.sqrt()).sum::<f64>() / neighbours as f64
             });
             let count = means.len() as f64;
             let mean = means.iter().sum::<f64>() / count;
@@ -68,9 +68,8 @@ pub fn without_outliers(
         }
         OutlierRule::Count { radius_mm, least } => {
             ScanError::positive("the radius in which neighbours count", radius_mm)?;
-            for_each(points, tree, |at| {
-                let mut found = Vec::with_capacity(least + 1);
-                tree.within(at, radius_mm, least + 1, &mut found);
+            for_each(points, tree, Vec::new, |found, at| {
+                tree.within(at, radius_mm, least + 1, found);
                 found.len() > least
             })
         }
@@ -79,15 +78,19 @@ pub fn without_outliers(
 }
 
 /// An answer a point, worked out in the order of the tree, told in the order of the points.
-fn for_each<T: Copy + Default + Send + Sync>(
+fn for_each<T: Copy + Default + Send + Sync, S>(
     points: &[Point3<f64>],
     tree: &PointTree,
-    ask: impl Fn(&Point3<f64>) -> T + Sync,
+    start: impl Fn() -> S + Sync,
+    ask: impl Fn(&mut S, &Point3<f64>) -> T + Sync,
 ) -> Vec<T> {
     let order: Vec<u32> = tree.order().collect();
     let found: Vec<T> = order
         .par_chunks(TASK)
-        .flat_map_iter(|chunk| chunk.iter().map(|&index| ask(&points[index as usize])))
+        .flat_map_iter(|chunk| {
+            let mut state = start();
+            chunk.iter().map(|&index| ask(&mut state, &points[index as usize])).collect::<Vec<T>>()
+        })
         .collect();
     let mut answers = vec![T::default(); points.len()];
     for (&index, answer) in order.iter().zip(found) {

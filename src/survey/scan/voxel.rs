@@ -6,7 +6,7 @@
 use nalgebra::{Point3, Vector3};
 use rayon::prelude::*;
 
-use super::cell_table::{Cell, CellTable, SHARDS, shard_of};
+use super::cell_table::{Cell, CellTable, Placed, SHARDS, shard_of};
 use super::{PointCloud, ScanError, ScanSink};
 
 /// Bits of a cell's number along an axis.
@@ -14,7 +14,9 @@ const BITS: u32 = 21;
 /// Steps of a place within a cell, and of a normal's component, each way.
 const STEPS: f64 = (1u32 << 20) as f64;
 /// Points of a batch that one task sorts into shards.
-const TASK_POINTS: usize = 1 << 15;
+const TASK_POINTS: usize = 1 << 16;
+/// Points that are gathered before they are sorted into shards.
+const BATCH: usize = 1 << 20;
 
 /// Cells of a cubic grid, each with the mean of the points that fell into it: 48 bytes a cell while it fills
 /// up, 72 with normals, however many points there are.
@@ -79,33 +81,26 @@ impl VoxelGrid {
         let Some(start) = cloud.points.first() else { return Ok(()) };
         let edge = self.voxel_mm;
         let half = f64::from(1u32 << (BITS - 1));
-        let first = *self.first.get_or_insert_with(|| [0, 1, 2].map(|k| (start[k] / edge).floor() - half));
+        let first = *self.first.get_or_insert_with(|| [0, 1, 2].map(|k| (start[k] * (1.0 / edge)).floor() - half));
         let with_normals = cloud.normals.len() == cloud.points.len();
         if with_normals && !self.normals {
             self.normals = true;
             self.shards.iter_mut().for_each(CellTable::keep_normals);
         }
-        let tasks: Vec<Vec<Vec<Cell>>> = cloud
+        let tasks: Vec<Sorted> = cloud
             .points
             .par_chunks(TASK_POINTS)
             .enumerate()
             .map(|(task, points)| {
-                let mut sorted: Vec<Vec<Cell>> = (0..SHARDS).map(|_| Vec::new()).collect();
-                for (k, point) in points.iter().enumerate() {
-                    let normal = with_normals.then(|| cloud.normals[task * TASK_POINTS + k]);
-                    let cell = cell_of(point, normal, edge, &first).ok_or(ScanError::TooFar {
-                        at: (*point).into(),
-                        reach_mm: half * edge,
-                        voxel_mm: edge,
-                    })?;
-                    sorted[shard_of(cell.key)].push(cell);
-                }
-                Ok(sorted)
+                let normals = if with_normals { &cloud.normals[task * TASK_POINTS..] } else { &[] };
+                sorted(points, normals, edge, &first)
             })
             .collect::<Result<_, ScanError>>()?;
         self.shards.par_iter_mut().enumerate().for_each(|(shard, table)| {
             for task in &tasks {
-                table.add(&task[shard]);
+                let range = task.starts[shard] as usize..task.starts[shard + 1] as usize;
+                let normals = if with_normals { &task.normals[range.clone()] } else { &[] };
+                table.add(&task.points[range], normals);
             }
         });
         self.points += cloud.points.len() as u64;
@@ -114,19 +109,19 @@ impl VoxelGrid {
 
     /// The means, in the order of a Z-curve through the cells: near points stand near in the list.
     pub fn finish(self) -> PointCloud {
-        let mut cells: Vec<(u64, Cell)> = self
-            .shards
-            .par_iter()
-            .flat_map_iter(CellTable::cells)
-            .map(|cell| (interleaved(cell.key), cell))
-            .collect();
+        let all: Vec<Cell> = self.shards.par_iter().flat_map_iter(CellTable::cells).collect();
+        // Counted from the least cell along each axis: where the first point lay must not matter.
+        let least = all.iter().fold([u64::MAX; 3], |least, cell| {
+            [0, 1, 2].map(|axis: usize| least[axis].min(number(cell.key, axis)))
+        });
+        let mut cells: Vec<(u64, Cell)> =
+            all.into_par_iter().map(|cell| (interleaved(cell.key, &least), cell)).collect();
         cells.par_sort_unstable_by_key(|(order, _)| *order);
         let first = self.first.unwrap_or_default();
         let mean = |(_, cell): &(u64, Cell)| {
             let count = f64::from(cell.count) * STEPS;
             let along = |axis: usize| {
-                let number = (cell.key >> (BITS * axis as u32)) & ((1 << BITS) - 1);
-                (first[axis] + number as f64 + cell.place[axis] as f64 / count) * self.voxel_mm
+                (first[axis] + number(cell.key, axis) as f64 + cell.place[axis] as f64 / count) * self.voxel_mm
             };
             Point3::new(along(0), along(1), along(2))
         };
@@ -139,26 +134,76 @@ impl VoxelGrid {
     }
 }
 
-fn cell_of(point: &Point3<f64>, normal: Option<Vector3<f64>>, edge: f64, first: &[f64; 3]) -> Option<Cell> {
-    let (mut key, mut place) = (0, [0; 3]);
+/// Points of a task in the order of their shards.
+struct Sorted {
+    /// Where each shard starts, and the end.
+    starts: Vec<u32>,
+    points: Vec<Placed>,
+    normals: Vec<[i64; 3]>,
+}
+
+fn sorted(
+    points: &[Point3<f64>],
+    normals: &[Vector3<f64>],
+    edge: f64,
+    first: &[f64; 3],
+) -> Result<Sorted, ScanError> {
+    let inverse = 1.0 / edge;
+    let placed: Vec<Placed> = points
+        .iter()
+        .map(|point| {
+            placed(point, inverse, first).ok_or(ScanError::TooFar {
+                at: (*point).into(),
+                reach_mm: f64::from(1u32 << (BITS - 1)) * edge,
+                voxel_mm: edge,
+            })
+        })
+        .collect::<Result<_, ScanError>>()?;
+    let mut starts = vec![0u32; SHARDS + 1];
+    for own in &placed {
+        starts[shard_of(own.key) + 1] += 1;
+    }
+    for shard in 0..SHARDS {
+        starts[shard + 1] += starts[shard];
+    }
+    let mut next = starts.clone();
+    let mut in_order = vec![Placed::default(); placed.len()];
+    let mut facing = vec![[0; 3]; normals.len().min(placed.len())];
+    for (k, own) in placed.iter().enumerate() {
+        let at = &mut next[shard_of(own.key)];
+        in_order[*at as usize] = *own;
+        if let Some(normal) = normals.get(k) {
+            facing[*at as usize] = [0, 1, 2].map(|axis| (normal[axis] * STEPS).round() as i64);
+        }
+        *at += 1;
+    }
+    Ok(Sorted { starts, points: in_order, normals: facing })
+}
+
+fn placed(point: &Point3<f64>, inverse: f64, first: &[f64; 3]) -> Option<Placed> {
+    let (mut key, mut within) = (0, 0);
     for axis in 0..3 {
-        let scaled = point[axis] / edge;
+        let scaled = point[axis] * inverse;
         let whole = scaled.floor();
         let number = whole - first[axis];
         if !(0.0..f64::from(1u32 << BITS)).contains(&number) {
             return None;
         }
         key |= (number as u64) << (BITS * axis as u32);
-        place[axis] = ((scaled - whole) * STEPS) as u64;
+        within |= ((scaled - whole) * STEPS) as u64 << (BITS * axis as u32);
     }
-    let normal = normal.map_or([0; 3], |n| [0, 1, 2].map(|axis| (n[axis] * STEPS).round() as i64));
-    Some(Cell { key, count: 1, place, normal })
+    Some(Placed { key, within })
 }
 
-/// The bits of the three numbers in turn.
-fn interleaved(key: u64) -> u64 {
-    let spread = |axis: u32| {
-        let mut x = (key >> (BITS * axis)) & ((1 << BITS) - 1);
+/// A cell's number along an axis.
+fn number(key: u64, axis: usize) -> u64 {
+    (key >> (BITS * axis as u32)) & ((1 << BITS) - 1)
+}
+
+/// The bits of the three numbers, less the least of each, in turn.
+fn interleaved(key: u64, least: &[u64; 3]) -> u64 {
+    let spread = |axis: usize| {
+        let mut x = number(key, axis) - least[axis];
         for (shift, mask) in [
             (32, 0x001f_0000_0000_ffff),
             (16, 0x001f_0000_ff00_00ff),
@@ -179,6 +224,13 @@ impl ScanSink for VoxelGrid {
     }
 
     fn taken(&mut self) -> Result<(), ScanError> {
+        if self.batch.points.len() < BATCH {
+            return Ok(());
+        }
+        self.ended()
+    }
+
+    fn ended(&mut self) -> Result<(), ScanError> {
         let mut batch = std::mem::take(&mut self.batch);
         self.add(&batch)?;
         batch.points.clear();

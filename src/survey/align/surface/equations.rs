@@ -71,9 +71,9 @@ impl Equations {
         Matrix6::from_fn(|i, j| self.normal[(i, j)] * unit(i) * unit(j) / self.weight.max(f64::MIN_POSITIVE))
     }
 
-    /// The movement that takes the distances down most, and how far it moves a point, mm. What the pairs leave open
-    /// does not move.
-    pub(super) fn movement(&self) -> (Pose, f64) {
+    /// The change that takes the distances down most: shift, then turn times [`Self::size_mm`], all in mm of a typical point. What
+    /// the pairs leave open does not change.
+    pub(super) fn change(&self) -> Vector6<f64> {
         let eigen = self.scaled().symmetric_eigen();
         let unit = |k: usize| if k < 3 { 1.0 } else { 1.0 / self.size_mm };
         let weight = self.weight.max(f64::MIN_POSITIVE);
@@ -84,11 +84,15 @@ impl Equations {
                 change -= vector * (vector.dot(&gradient) / value);
             }
         }
-        let moved_mm = change.norm();
+        change
+    }
+
+    /// The movement that a change stands for.
+    pub(super) fn movement(&self, change: &Vector6<f64>) -> Pose {
         let shift = Vector3::new(change[0], change[1], change[2]);
         let turn = Vector3::new(change[3], change[4], change[5]) / self.size_mm;
         let back = Translation3::from(-self.about.coords);
         let there = Translation3::from(self.about.coords + shift);
-        (there * UnitQuaternion::from_scaled_axis(turn) * back, moved_mm)
+        there * UnitQuaternion::from_scaled_axis(turn) * back
     }
 }

@@ -1,6 +1,6 @@
 //! From coarse to fine.
 
-use nalgebra::{Translation3, UnitQuaternion, Vector3};
+use nalgebra::{Translation3, UnitQuaternion, Vector3, Vector6};
 use rayon::prelude::*;
 
 use super::super::AlignError;
@@ -16,7 +16,7 @@ const SETTLED_REACH: f64 = 3.0;
 /// By how much the reach shrinks a step on the coarsest level.
 const SHRINK: f64 = 0.8;
 /// A step that moves a typical point less than so many cells is the last: on the finest level, and on others.
-const LAST_STEP: [f64; 2] = [5e-4, 5e-2];
+const LAST_STEP: [f64; 2] = [1e-4, 5e-2];
 /// Share of the moving scan that should lie within a cell of the fixed one on the coarsest level; where less does, other starts
 /// are tried as well.
 const CONTENT: f64 = 0.85;
@@ -93,9 +93,9 @@ struct Settled {
     share: f64,
 }
 
-/// Scale of the robust weights, mm: three standard deviations, never so small that the cells' own unevenness counts.
+/// Scale of the robust weights, mm: four standard deviations, never so small that the cells' own unevenness counts.
 fn scale_mm(pairs: &[Pair], voxel_mm: f64) -> f64 {
-    (3.0 * scatter_mm(pairs)).max(0.02 * voxel_mm)
+    (4.0 * scatter_mm(pairs)).max(0.02 * voxel_mm)
 }
 
 struct Coarse<'a> {
@@ -116,8 +116,10 @@ impl Coarse<'_> {
         while steps < 2 * options.most_steps && !converged {
             steps += 1;
             let found = pairs(fixed, moving, &pose, reach_mm, &mut hints);
-            let (movement, moved_mm) = Equations::of(&found, scale_mm(&found, fixed.voxel_mm)).movement();
-            pose = movement * pose;
+            let equations = Equations::of(&found, scale_mm(&found, fixed.voxel_mm));
+            let change = equations.change();
+            let moved_mm = change.norm();
+            pose = equations.movement(&change) * pose;
             converged = reach_mm <= least_mm && moved_mm < LAST_STEP[1] * fixed.voxel_mm;
             // Hardly moving with much reach: what is far away holds it back.
             let shrink = if moved_mm < fixed.voxel_mm { SHRINK * SHRINK } else { SHRINK };
@@ -134,7 +136,7 @@ impl Coarse<'_> {
 fn settle_fine(fixed: &Level, moving: &Level, start: &Pose, most_steps: usize, last_step: f64) -> Settled {
     let mut pose = *start;
     let mut hints = vec![u32::MAX; moving.cloud.points.len()];
-    let (mut steps, mut converged) = (0, false);
+    let (mut steps, mut converged, mut before) = (0, false, None);
     let mut reach_mm = 2.0 * SETTLED_REACH * fixed.voxel_mm;
     loop {
         let found = pairs(fixed, moving, &pose, reach_mm, &mut hints);
@@ -142,10 +144,16 @@ fn settle_fine(fixed: &Level, moving: &Level, start: &Pose, most_steps: usize, l
         if converged || steps >= most_steps {
             return Settled { pose, pairs: found, scale_mm, steps, converged, share: 0.0 };
         }
-        let (movement, moved_mm) = Equations::of(&found, scale_mm).movement();
-        pose = movement * pose;
+        let equations = Equations::of(&found, scale_mm);
+        let change = equations.change();
         steps += 1;
-        converged = steps > 1 && moved_mm < last_step * fixed.voxel_mm;
+        converged = steps > 1 && change.norm() < last_step * fixed.voxel_mm;
+        // Near the end each step is a share of the one before, for nearest points favour those that err alike: the sum of all
+        // steps to come is taken at once, every second time (Aitken).
+        let share = before.map_or(0.0, |before: Vector6<f64>| change.dot(&before) / before.norm_squared());
+        let ahead = if (0.05..0.9).contains(&share) && !converged { 1.0 / (1.0 - share) } else { 1.0 };
+        before = (ahead == 1.0).then_some(change);
+        pose = equations.movement(&(change * ahead)) * pose;
         reach_mm = SETTLED_REACH * fixed.voxel_mm;
     }
 }

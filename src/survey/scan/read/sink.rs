@@ -20,6 +20,14 @@ pub trait ScanSink {
     /// # Errors
     /// Points that cannot be taken.
     fn taken(&mut self) -> Result<(), ScanError>;
+
+    /// The last batch was complete; called once, at the end of the file.
+    ///
+    /// # Errors
+    /// Points that cannot be taken.
+    fn ended(&mut self) -> Result<(), ScanError> {
+        Ok(())
+    }
 }
 
 /// Keeps every point, in the order of the file: 24 bytes a point, 48 with normals.

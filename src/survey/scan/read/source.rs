@@ -146,6 +146,7 @@ fn read(
             None => stl_text::read(&mut blocks, options, sink)?,
         },
     };
+    sink.ended()?;
     if summary.points == 0 {
         return Err(whole(FileFault::NoPoints).into());
     }

@@ -126,6 +126,8 @@ struct Run<'a> {
     spacing_mm: f64,
     /// Free points in a random order: any beginning of it is a fair sample.
     order: Vec<u32>,
+    /// The same in their own order: near ones near each other.
+    in_order: Vec<u32>,
     free: Vec<bool>,
     features: Vec<ScanFeature>,
 }
@@ -143,7 +145,8 @@ impl<'a> Run<'a> {
         let mut order: Vec<u32> = (0..cloud.points.len() as u32).collect();
         let salt = mixed(options.seed ^ 0x5eed);
         order.par_sort_unstable_by_key(|&index| (mixed(salt ^ u64::from(index)), index));
-        Run { cloud, tree, options, near, gap_mm, spacing_mm, order, free, features: Vec::new() }
+        let in_order = (0..cloud.points.len() as u32).collect();
+        Run { cloud, tree, options, near, gap_mm, spacing_mm, order, in_order, free, features: Vec::new() }
     }
 
     fn search(&mut self) {
@@ -151,6 +154,7 @@ impl<'a> Run<'a> {
         let mut draws = DRAWS;
         while self.features.len() < self.options.most_features {
             self.order.retain(|&index| self.free[index as usize]);
+            self.in_order.retain(|&index| self.free[index as usize]);
             if self.order.len() < self.options.least_points {
                 // Points without normals count as left all the same.
                 break;
@@ -244,17 +248,18 @@ impl<'a> Run<'a> {
 
     /// The largest connected piece of what is free and lies on a surface, in the order of the points.
     fn piece(&self, surface: &Surface) -> Vec<u32> {
-        let mut on: Vec<u32> = self
-            .order
-            .par_iter()
-            .with_min_len(4096)
-            .copied()
-            .filter(|&index| self.free[index as usize] && self.holds(surface, index))
-            .collect();
+        // A look at the sample first: most candidates of a round are one surface, and the first takes it all.
+        let sample = &self.order[..self.order.len().min(SECOND_LOOK)];
+        let holds = |index: u32| self.free[index as usize] && self.holds(surface, index);
+        let seen = sample.iter().filter(|&&index| holds(index)).count();
+        if (seen * self.order.len()) < self.options.least_points * sample.len() / 3 {
+            return Vec::new();
+        }
+        let on: Vec<u32> =
+            self.in_order.par_chunks(4096).flat_map_iter(|part| part.iter().copied().filter(|&k| holds(k))).collect();
         if on.len() < self.options.least_points {
             return Vec::new();
         }
-        on.par_sort_unstable();
         largest_piece(&self.cloud.points, &on, self.gap_mm)
     }
 

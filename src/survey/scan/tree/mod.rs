@@ -16,3 +16,4 @@ mod within;
 
 pub use build::PointTree;
 pub use nearest::Neighbour;
+pub(super) use several::Following;

@@ -27,6 +27,35 @@ impl PointTree {
     }
 }
 
+/// The k nearest of points that are asked about one after the other, each near the last: what was found there bounds how far
+/// to look here.
+pub(in crate::survey::scan) struct Following<'a> {
+    tree: &'a PointTree,
+    count: usize,
+    within_mm: f64,
+    /// The last point, and how far its farthest neighbour was; none when it had fewer.
+    last: Option<(Point3<f64>, f64)>,
+    pub(in crate::survey::scan) found: Vec<Neighbour>,
+}
+
+impl<'a> Following<'a> {
+    pub(in crate::survey::scan) fn new(tree: &'a PointTree, count: usize, within_mm: f64) -> Self {
+        Following { tree, count, within_mm, last: None, found: Vec::with_capacity(count + 1) }
+    }
+
+    /// As [`PointTree::several`], nearest first, in `found`.
+    pub(in crate::survey::scan) fn ask(&mut self, at: &Point3<f64>) {
+        let Following { tree, count, within_mm, last, found } = self;
+        // The neighbours of the last point are no farther from here than from there and the way between.
+        let bound = last.map_or(f64::INFINITY, |(there, reach)| (reach + (at - there).norm()) * (1.0 + 1e-9));
+        tree.several(at, *count, within_mm.min(bound), found);
+        *last = match found.last() {
+            Some(farthest) if found.len() == *count => Some((*at, farthest.distance_sq.sqrt())),
+            _ => None,
+        };
+    }
+}
+
 impl Search<'_> {
     fn limit_sq(&self) -> f64 {
         match self.found.last() {
