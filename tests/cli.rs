@@ -24,9 +24,20 @@ fn out(command: &mut Command) -> String {
 #[test]
 fn help_names_every_command_with_an_example() {
     let help = out(baywright().arg("--help"));
-    for name in
-        ["new", "fit", "scan", "check", "try", "reach", "view", "picture", "pack", "unpack", "completions", "manual"]
-    {
+    for name in [
+        "new",
+        "fit",
+        "scan",
+        "check",
+        "try",
+        "reach",
+        "view",
+        "picture",
+        "pack",
+        "unpack",
+        "completions",
+        "manual",
+    ] {
         assert!(help.contains(&format!("\n  {name} ")), "{name} is missing from\n{help}");
         let own = out(baywright().args([name, "--help"]));
         assert!(own.contains("Example: baywright "), "no example in\n{own}");
@@ -201,7 +212,14 @@ fn a_scan_without_a_unit_is_looked_at_and_nothing_is_done() {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("bay.csv");
     fs::write(&file, small_scan()).unwrap();
-    let told = baywright().arg("scan").arg(&file).arg("--out").arg(folder.path().join("out")).assert().code(2).stdout("");
+    let told = baywright()
+        .arg("scan")
+        .arg(&file)
+        .arg("--out")
+        .arg(folder.path().join("out"))
+        .assert()
+        .code(2)
+        .stdout("");
     let told = String::from_utf8(told.get_output().stderr.clone()).unwrap();
     assert!(told.contains("50500 points") && told.contains("--units m`"), "{told}");
     assert!(!folder.path().join("out").exists());

@@ -39,38 +39,85 @@ fn spoilt_text_is_refused_with_its_place_and_a_cure() {
 
 #[test]
 fn spoilt_files_of_other_formats_are_refused() {
-    let ply = |lines: &str, rows: &[u8]| [format!("ply\nformat {lines}end_header\n").as_bytes(), rows].concat();
+    let ply =
+        |lines: &str, rows: &[u8]| [format!("ply\nformat {lines}end_header\n").as_bytes(), rows].concat();
     let xyz = "property float x\nproperty float y\nproperty float z\n";
     let nan: Vec<u8> = [1f32, 2.0, 3.0, 1.0, f32::NAN, 3.0].iter().flat_map(|v| v.to_le_bytes()).collect();
     let mut stl = vec![b' '; 80];
     stl.extend(2u32.to_le_bytes());
     stl.extend([0; 50]);
     let cases: Vec<(&str, ScanFormat, Vec<u8>)> = vec![
-        ("a binary PLY of two that announces three", ScanFormat::Ply,
-            ply(&format!("binary_little_endian 1.0\nelement vertex 3\n{xyz}"), &[0; 24])),
-        ("a PLY that announces more than there is memory", ScanFormat::Ply,
-            ply(&format!("binary_little_endian 1.0\nelement vertex 4000000000\n{xyz}"), &[0; 24])),
-        ("a text PLY of one that announces two", ScanFormat::Ply,
-            ply(&format!("ascii 1.0\nelement vertex 2\n{xyz}"), b"1 2 3.00\n")),
-        ("a list for x", ScanFormat::Ply,
-            ply("ascii 1.0\nelement vertex 1\nproperty list uchar float x\nproperty float y\nproperty float z\n", b"1 1 2 3\n")),
-        ("no z", ScanFormat::Ply,
-            ply("ascii 1.0\nelement vertex 1\nproperty float x\nproperty float y\n", b"1 2\n")),
-        ("NaN in a binary PLY", ScanFormat::Ply,
-            ply(&format!("binary_little_endian 1.0\nelement vertex 2\n{xyz}"), &nan)),
-        ("too many numbers on a line", ScanFormat::Ply,
-            ply(&format!("ascii 1.0\nelement vertex 1\n{xyz}"), b"1 2 3 4\n")),
-        ("a list of minus one", ScanFormat::Ply,
-            ply(&format!("binary_little_endian 1.0\nelement vertex 1\n{xyz}property list char int a\n"), &[0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 255])),
-        ("a list before the vertices that goes on for ever", ScanFormat::Ply,
-            ply(&format!("binary_little_endian 1.0\nelement lamp 1\nproperty list uint double a\nelement vertex 1\n{xyz}"), &[255; 24])),
+        (
+            "a binary PLY of two that announces three",
+            ScanFormat::Ply,
+            ply(&format!("binary_little_endian 1.0\nelement vertex 3\n{xyz}"), &[0; 24]),
+        ),
+        (
+            "a PLY that announces more than there is memory",
+            ScanFormat::Ply,
+            ply(&format!("binary_little_endian 1.0\nelement vertex 4000000000\n{xyz}"), &[0; 24]),
+        ),
+        (
+            "a text PLY of one that announces two",
+            ScanFormat::Ply,
+            ply(&format!("ascii 1.0\nelement vertex 2\n{xyz}"), b"1 2 3.00\n"),
+        ),
+        (
+            "a list for x",
+            ScanFormat::Ply,
+            ply(
+                "ascii 1.0\nelement vertex 1\nproperty list uchar float x\nproperty float y\nproperty float z\n",
+                b"1 1 2 3\n",
+            ),
+        ),
+        (
+            "no z",
+            ScanFormat::Ply,
+            ply("ascii 1.0\nelement vertex 1\nproperty float x\nproperty float y\n", b"1 2\n"),
+        ),
+        (
+            "NaN in a binary PLY",
+            ScanFormat::Ply,
+            ply(&format!("binary_little_endian 1.0\nelement vertex 2\n{xyz}"), &nan),
+        ),
+        (
+            "too many numbers on a line",
+            ScanFormat::Ply,
+            ply(&format!("ascii 1.0\nelement vertex 1\n{xyz}"), b"1 2 3 4\n"),
+        ),
+        (
+            "a list of minus one",
+            ScanFormat::Ply,
+            ply(
+                &format!("binary_little_endian 1.0\nelement vertex 1\n{xyz}property list char int a\n"),
+                &[0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 255],
+            ),
+        ),
+        (
+            "a list before the vertices that goes on for ever",
+            ScanFormat::Ply,
+            ply(
+                &format!(
+                    "binary_little_endian 1.0\nelement lamp 1\nproperty list uint double a\nelement vertex 1\n{xyz}"
+                ),
+                &[255; 24],
+            ),
+        ),
         ("no vertices", ScanFormat::Ply, ply(&format!("ascii 1.0\nelement vertex 0\n{xyz}"), b"")),
         ("an OBJ with two coordinates", ScanFormat::Obj, b"v 1 2 3\nv 1 2\n".to_vec()),
         ("an OBJ without vertices", ScanFormat::Obj, b"f 1 2 3\n".to_vec()),
         ("a binary STL cut short", ScanFormat::Stl, stl),
-        ("a text STL cut short", ScanFormat::Stl, b"solid a\nfacet normal 0 0 1\nouter loop\nvertex 0 0 0\n".to_vec()),
-        ("an STL of four corners", ScanFormat::Stl,
-            b"solid a\nouter loop\nvertex 0 0 0\nvertex 0 0 1\nvertex 0 1 0\nvertex 1 0 0\nendloop\n".to_vec()),
+        (
+            "a text STL cut short",
+            ScanFormat::Stl,
+            b"solid a\nfacet normal 0 0 1\nouter loop\nvertex 0 0 0\n".to_vec(),
+        ),
+        (
+            "an STL of four corners",
+            ScanFormat::Stl,
+            b"solid a\nouter loop\nvertex 0 0 0\nvertex 0 0 1\nvertex 0 1 0\nvertex 1 0 0\nendloop\n"
+                .to_vec(),
+        ),
     ];
     let told: Vec<String> = cases
         .iter()

@@ -12,13 +12,13 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Instant;
 
+use bay::{Dice, bay_scan};
 use baywright::space::Pose;
 use baywright::survey::align::{ScanLevels, SurfaceOptions, align_surfaces};
 use baywright::survey::scan::{
-    NormalOptions, OutlierRule, PointCloud, PointTree, ScanOptions, SegmentOptions, VoxelGrid, estimate_normals, read_scan,
-    segment, without_outliers,
+    NormalOptions, OutlierRule, PointCloud, PointTree, ScanOptions, SegmentOptions, VoxelGrid,
+    estimate_normals, read_scan, segment, without_outliers,
 };
-use bay::{Dice, bay_scan};
 use nalgebra::{Point3, Translation3, UnitQuaternion};
 use serde_json::{Value, json};
 
@@ -78,7 +78,8 @@ fn pipeline(path: &Path) -> Value {
     let tree_s = start.elapsed().as_secs_f64();
     cloud.normals = estimate_normals(&cloud.points, &tree, &NormalOptions::default()).unwrap().normals;
     let normals_s = start.elapsed().as_secs_f64();
-    let found = segment(&cloud, &tree, &SegmentOptions { least_points: 1000, ..SegmentOptions::default() }).unwrap();
+    let found =
+        segment(&cloud, &tree, &SegmentOptions { least_points: 1000, ..SegmentOptions::default() }).unwrap();
     let all_s = start.elapsed().as_secs_f64();
     let status = fs::read_to_string("/proc/self/status").unwrap_or_default();
     let peak = status.lines().find(|line| line.starts_with("VmHWM")).unwrap_or_default();
@@ -101,7 +102,8 @@ fn far_pose(dice: &mut Dice) -> Pose {
 }
 
 fn registration(folder: &Path) -> Value {
-    let count: usize = std::env::var("BAYWRIGHT_STARTS").ok().and_then(|text| text.parse().ok()).unwrap_or(100);
+    let count: usize =
+        std::env::var("BAYWRIGHT_STARTS").ok().and_then(|text| text.parse().ok()).unwrap_or(100);
     let mut cases = Vec::new();
     let mut dice = Dice::new(42);
     for number in 0..count {
@@ -117,7 +119,8 @@ fn registration(folder: &Path) -> Value {
             .collect();
         let names = ["fixed", "moving"].map(|word| format!("{word}-{number}.f64"));
         for (name, points) in names.iter().zip([&fixed, &moving]) {
-            let bytes: Vec<u8> = points.iter().flat_map(|p| [p.x, p.y, p.z]).flat_map(f64::to_le_bytes).collect();
+            let bytes: Vec<u8> =
+                points.iter().flat_map(|p| [p.x, p.y, p.z]).flat_map(f64::to_le_bytes).collect();
             fs::write(folder.join(name), bytes).unwrap();
         }
         let (fixed, moving) = (PointCloud::new(fixed), PointCloud::new(moving));
@@ -153,13 +156,15 @@ fn matrix(pose: &Pose) -> Value {
 }
 
 fn main() {
-    let folder = PathBuf::from(std::env::var("BAYWRIGHT_PEERS").unwrap_or_else(|_| "target/peers".to_owned()));
+    let folder =
+        PathBuf::from(std::env::var("BAYWRIGHT_PEERS").unwrap_or_else(|_| "target/peers".to_owned()));
     fs::create_dir_all(&folder).unwrap();
     if let Ok(path) = std::env::var("BAYWRIGHT_PIPELINE") {
         println!("{}", pipeline(Path::new(&path)));
         return;
     }
-    let size: usize = std::env::var("BAYWRIGHT_POINTS").ok().and_then(|text| text.parse().ok()).unwrap_or(20_000_000);
+    let size: usize =
+        std::env::var("BAYWRIGHT_POINTS").ok().and_then(|text| text.parse().ok()).unwrap_or(20_000_000);
     let large = folder.join("scan.ply");
     let text = folder.join("scan-text.ply");
     {
@@ -187,7 +192,8 @@ fn main() {
     fs::write(folder.join("thin.f64"), bytes(&thin.points)).unwrap();
     let facing: Vec<Point3<f64>> = normals.normals.iter().map(|n| Point3::from(*n)).collect();
     fs::write(folder.join("thin-normals.f64"), bytes(&facing)).unwrap();
-    let own = Command::new(std::env::current_exe().unwrap()).env("BAYWRIGHT_PIPELINE", &large).output().unwrap();
+    let own =
+        Command::new(std::env::current_exe().unwrap()).env("BAYWRIGHT_PIPELINE", &large).output().unwrap();
     eprint!("{}", String::from_utf8_lossy(&own.stderr));
     let pipeline: Value = serde_json::from_slice(&own.stdout).unwrap();
     let all = json!({"binary": large, "text": text, "points": size, "text_points": size / 10, "thin_mm": THIN_MM,

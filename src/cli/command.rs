@@ -3,7 +3,8 @@
 use clap::{Parser, Subcommand};
 
 use super::{
-    Exit, check, completions, fit, manual, new, pack, picture, reach, said::Failure, scan, try_script, unpack, view,
+    Exit, check, completions, fit, manual, new, pack, picture, reach, said::Failure, scan, try_script,
+    unpack, view,
 };
 
 /// A stand-in for an engine bay that fits in a folder: measured points in, verdicts out.

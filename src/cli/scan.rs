@@ -10,9 +10,9 @@ use crate::scene::write_whole;
 use crate::solid::write_points;
 use crate::space::{Bounds, LengthUnit};
 use crate::survey::scan::{
-    Crop, ExtentOnly, NormalOptions, NotFinite, OutlierRule, PointCloud, PointTree, ScanOptions, SegmentOptions,
-    VoxelGrid, crop, estimate_normals, face_neighbours, face_viewpoint, guess_units, read_scan, segment,
-    without_outliers,
+    Crop, ExtentOnly, NormalOptions, NotFinite, OutlierRule, PointCloud, PointTree, ScanOptions,
+    SegmentOptions, VoxelGrid, crop, estimate_normals, face_neighbours, face_viewpoint, guess_units,
+    read_scan, segment, without_outliers,
 };
 
 use super::Exit;
@@ -228,7 +228,10 @@ fn unknown_unit(args: &Args, not_finite: NotFinite) -> Result<Wrong, Failure> {
 
 fn write(folder: &Path, report: &ScanReport<'_>) -> Result<(), Failure> {
     let failed = |what: &Path, error: std::io::Error| {
-        Wrong::new(format!("{} could not be written: {error}", what.display()), "name a folder you may write to")
+        Wrong::new(
+            format!("{} could not be written: {error}", what.display()),
+            "name a folder you may write to",
+        )
     };
     std::fs::create_dir_all(folder).map_err(|error| failed(folder, error))?;
     let ply = |name: &str, points: &[Point3<f64>]| -> Result<(), Failure> {

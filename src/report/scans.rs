@@ -150,13 +150,21 @@ pub fn scan_yaml(report: &ScanReport<'_>, left: Option<&str>) -> String {
     if let Some(file) = left {
         // Cells that touch at a corner are so far apart at most.
         let radius = report.cell_mm * 3f64.sqrt() / 2.0;
-        let _ = writeln!(out, "scan-left: # points of no feature\n  shape: {{cloud: {{file: {file}, radius: {radius:.2}}}}}");
+        let _ = writeln!(
+            out,
+            "scan-left: # points of no feature\n  shape: {{cloud: {{file: {file}, radius: {radius:.2}}}}}"
+        );
     }
     out
 }
 
 fn body_yaml(cloud: &PointCloud, feature: &ScanFeature, number: usize) -> String {
-    let mut out = format!("{}: # {} points, rms {:.2} mm\n", name(feature, number), feature.points.len(), feature.rms_mm);
+    let mut out = format!(
+        "{}: # {} points, rms {:.2} mm\n",
+        name(feature, number),
+        feature.points.len(),
+        feature.rms_mm
+    );
     let at = |p: &Point3<f64>| format!("[{:.3}, {:.3}, {:.3}]", p.x, p.y, p.z);
     let placement = feature.shape.placement();
     let mut origin = middle(feature);
@@ -164,17 +172,22 @@ fn body_yaml(cloud: &PointCloud, feature: &ScanFeature, number: usize) -> String
     match &feature.shape {
         FeatureShape::Plane(fit) => {
             origin = fit.point;
-            let corners: Vec<String> = outline(cloud, feature, &[fit.along.into_inner(), -fit.across.into_inner()], &origin)
-                .iter()
-                .map(|[x, y]| format!("[{x:.1}, {y:.1}]"))
-                .collect();
+            let corners: Vec<String> =
+                outline(cloud, feature, &[fit.along.into_inner(), -fit.across.into_inner()], &origin)
+                    .iter()
+                    .map(|[x, y]| format!("[{x:.1}, {y:.1}]"))
+                    .collect();
             let _ = writeln!(
                 out,
                 "  shape: {{plate: {{outline: [{}], thickness: {THICKNESS_MM}}}}} # seen from one side: put the thickness right",
                 corners.join(", ")
             );
             // z goes into the solid: along, the other way across, against the normal is right-handed.
-            let axes = nalgebra::Matrix3::from_columns(&[fit.along.into_inner(), -fit.across.into_inner(), -fit.normal.into_inner()]);
+            let axes = nalgebra::Matrix3::from_columns(&[
+                fit.along.into_inner(),
+                -fit.across.into_inner(),
+                -fit.normal.into_inner(),
+            ]);
             let (x, y, z) = nalgebra::Rotation3::from_matrix_unchecked(axes).euler_angles();
             let _ = writeln!(out, "  at: {}", at(&origin));
             let [x, y, z] = [x, y, z].map(f64::to_degrees);
@@ -191,10 +204,22 @@ fn body_yaml(cloud: &PointCloud, feature: &ScanFeature, number: usize) -> String
             );
         }
         FeatureShape::Sphere(fit) => {
-            let _ = writeln!(out, "  shape: {{sphere: {{diameter: {:.3}}}}}\n  at: {}", 2.0 * fit.radius_mm, at(&fit.center));
+            let _ = writeln!(
+                out,
+                "  shape: {{sphere: {{diameter: {:.3}}}}}\n  at: {}",
+                2.0 * fit.radius_mm,
+                at(&fit.center)
+            );
         }
     }
-    let turn = placement.covariance.fixed_view::<3, 3>(3, 3).into_owned().symmetric_eigenvalues().max().max(0.0).sqrt();
+    let turn = placement
+        .covariance
+        .fixed_view::<3, 3>(3, 3)
+        .into_owned()
+        .symmetric_eigenvalues()
+        .max()
+        .max(0.0)
+        .sqrt();
     let _ = writeln!(out, "  sigma: {:.4}", shift_sigma_mm(&placement, &origin));
     let _ = writeln!(out, "  sigma_turn: {:.5} deg", turn.to_degrees());
     let _ = writeln!(out, "  sigma_surface: {:.4}", placement.surface_mm);
@@ -205,7 +230,12 @@ fn body_yaml(cloud: &PointCloud, feature: &ScanFeature, number: usize) -> String
 ///
 /// # Source
 /// Andrew, Information Processing Letters 9 (1979) 216-219.
-fn outline(cloud: &PointCloud, feature: &ScanFeature, axes: &[Vector3<f64>; 2], origin: &Point3<f64>) -> Vec<[f64; 2]> {
+fn outline(
+    cloud: &PointCloud,
+    feature: &ScanFeature,
+    axes: &[Vector3<f64>; 2],
+    origin: &Point3<f64>,
+) -> Vec<[f64; 2]> {
     let mut flat: Vec<[f64; 2]> = feature
         .points
         .iter()
@@ -213,7 +243,9 @@ fn outline(cloud: &PointCloud, feature: &ScanFeature, axes: &[Vector3<f64>; 2], 
         .map(|p| axes.map(|axis| (p - origin).dot(&axis)))
         .collect();
     flat.sort_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])));
-    let turn = |o: &[f64; 2], a: &[f64; 2], b: &[f64; 2]| (a[0] - o[0]) * (b[1] - o[1]) - (a[1] - o[1]) * (b[0] - o[0]);
+    let turn = |o: &[f64; 2], a: &[f64; 2], b: &[f64; 2]| {
+        (a[0] - o[0]) * (b[1] - o[1]) - (a[1] - o[1]) * (b[0] - o[0])
+    };
     let half = |points: &mut dyn Iterator<Item = &[f64; 2]>| {
         let mut chain: Vec<[f64; 2]> = Vec::new();
         for point in points {
@@ -237,7 +269,8 @@ fn simplified(hull: Vec<[f64; 2]>) -> Vec<[f64; 2]> {
     let mut kept: Vec<[f64; 2]> = Vec::new();
     let count = hull.len();
     for k in 0..count {
-        let (before, here, after) = (kept.last().copied().unwrap_or(hull[count - 1]), hull[k], hull[(k + 1) % count]);
+        let (before, here, after) =
+            (kept.last().copied().unwrap_or(hull[count - 1]), hull[k], hull[(k + 1) % count]);
         let (x, y) = (after[0] - before[0], after[1] - before[1]);
         let off = (x * (here[1] - before[1]) - y * (here[0] - before[0])).abs() / x.hypot(y).max(1e-9);
         if off > 0.1 {
@@ -296,7 +329,10 @@ pub fn scan_json(report: &ScanReport<'_>) -> String {
         }
         told
     });
-    let extent = report.cloud.bounds().map(|b| json!({"min": b.min.coords.as_slice(), "max": b.max.coords.as_slice()}));
+    let extent = report
+        .cloud
+        .bounds()
+        .map(|b| json!({"min": b.min.coords.as_slice(), "max": b.max.coords.as_slice()}));
     json_text(&Document {
         format: SCAN_FORMAT,
         file: report.file,

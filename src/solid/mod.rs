@@ -55,12 +55,12 @@ pub use cloud::Cloud;
 pub use compound::Compound;
 pub use cylinder::Cylinder;
 pub use error::{Ring, ShapeError, TubePlace};
-pub(crate) use file::{
-    MOST_PLY_HEAD_BYTES, has_doubtful_comma, number, ply_bytes, quoted, read_ply_head, words,
-};
 pub use file::{
     FileFault, FilePlace, MeshFileError, MeshFormat, PointFormat, read_mesh, read_mesh_bytes, read_points,
     read_points_bytes, write_mesh, write_points,
+};
+pub(crate) use file::{
+    MOST_PLY_HEAD_BYTES, has_doubtful_comma, number, ply_bytes, quoted, read_ply_head, words,
 };
 pub use frustum::Frustum;
 pub use hull::Hull;

@@ -3,9 +3,9 @@
 use nalgebra::{Matrix3, Point3, Vector3};
 use rayon::prelude::*;
 
+use super::ScanError;
 use super::least_spread::least_spread;
 use super::tree::{Following, Neighbour, PointTree};
-use super::ScanError;
 
 /// Points of one task: near each other, for the cache's sake.
 const TASK: usize = 1024;

@@ -64,8 +64,7 @@ pub fn face_neighbours(
     neighbours: usize,
 ) {
     let mut highest: Vec<u32> = (0..points.len().min(normals.len()) as u32).collect();
-    highest
-        .sort_by(|&a, &b| points[b as usize].z.total_cmp(&points[a as usize].z).then_with(|| a.cmp(&b)));
+    highest.sort_by(|&a, &b| points[b as usize].z.total_cmp(&points[a as usize].z).then_with(|| a.cmp(&b)));
     let mut settled = vec![false; normals.len()];
     let mut heap: BinaryHeap<Step> = BinaryHeap::new();
     let mut found: Vec<Neighbour> = Vec::new();

@@ -86,7 +86,13 @@ pub fn patches() -> Vec<Patch> {
     let turn = Rotation3::from_axis_angle(&Vector3::z_axis(), 0.14);
     let (a, b, c) = (turn * v(520.0, 0.0, 0.0), turn * v(0.0, 430.0, 0.0), v(0.0, 0.0, 380.0));
     let base = p(400.0, -240.0, 160.0);
-    all.extend([flat(base + c, a, b), flat(base, a, c), flat(base + b, a, c), flat(base, b, c), flat(base + a, b, c)]);
+    all.extend([
+        flat(base + c, a, b),
+        flat(base, a, c),
+        flat(base + b, a, c),
+        flat(base, b, c),
+        flat(base + a, b, c),
+    ]);
     let round = |from, along, radius_mm, part| Patch::Round { from, along, radius_mm, part };
     all.extend([
         round(p(150.0, -420.0, 300.0), v(820.0, 120.0, 160.0), 31.75, 1.0),

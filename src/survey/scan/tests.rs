@@ -90,7 +90,8 @@ fn a_point_a_million_cells_away_is_refused_not_folded() {
 #[test]
 fn normals_of_a_ball_point_at_its_middle_and_face_as_told() {
     let mut dice = super::test_bay::Dice::new(5);
-    let points: Vec<Point3<f64>> = (0..3000).map(|_| Point3::from(dice.direction().into_inner() * 100.0)).collect();
+    let points: Vec<Point3<f64>> =
+        (0..3000).map(|_| Point3::from(dice.direction().into_inner() * 100.0)).collect();
     let tree = PointTree::new(&points);
     let found = estimate_normals(&points, &tree, &NormalOptions::default()).unwrap();
     for (normal, point) in found.normals.iter().zip(&points) {

@@ -81,7 +81,8 @@ impl VoxelGrid {
         let Some(start) = cloud.points.first() else { return Ok(()) };
         let edge = self.voxel_mm;
         let half = f64::from(1u32 << (BITS - 1));
-        let first = *self.first.get_or_insert_with(|| [0, 1, 2].map(|k| (start[k] * (1.0 / edge)).floor() - half));
+        let first =
+            *self.first.get_or_insert_with(|| [0, 1, 2].map(|k| (start[k] * (1.0 / edge)).floor() - half));
         let with_normals = cloud.normals.len() == cloud.points.len();
         if with_normals && !self.normals {
             self.normals = true;
@@ -121,7 +122,8 @@ impl VoxelGrid {
         let mean = |(_, cell): &(u64, Cell)| {
             let count = f64::from(cell.count) * STEPS;
             let along = |axis: usize| {
-                (first[axis] + number(cell.key, axis) as f64 + cell.place[axis] as f64 / count) * self.voxel_mm
+                (first[axis] + number(cell.key, axis) as f64 + cell.place[axis] as f64 / count)
+                    * self.voxel_mm
             };
             Point3::new(along(0), along(1), along(2))
         };
@@ -190,7 +192,7 @@ fn placed(point: &Point3<f64>, inverse: f64, first: &[f64; 3]) -> Option<Placed>
             return None;
         }
         key |= (number as u64) << (BITS * axis as u32);
-        within |= ((scaled - whole) * STEPS) as u64 << (BITS * axis as u32);
+        within |= (((scaled - whole) * STEPS) as u64) << (BITS * axis as u32);
     }
     Some(Placed { key, within })
 }

@@ -41,7 +41,11 @@ impl Direction6 {
 }
 
 /// The six directions, the worst held first.
-pub(super) fn directions(equations: &Equations, covariance: &Matrix6<f64>, noise_share: f64) -> Vec<Direction6> {
+pub(super) fn directions(
+    equations: &Equations,
+    covariance: &Matrix6<f64>,
+    noise_share: f64,
+) -> Vec<Direction6> {
     let eigen = equations.scaled().symmetric_eigen();
     let mut found: Vec<Direction6> = eigen
         .eigenvalues

@@ -40,17 +40,16 @@ pub fn align_surfaces(
 ) -> Result<SurfaceFit, AlignError> {
     options.check()?;
     let levels: Vec<(&Level, &Level)> = fixed.levels.iter().zip(&moving.levels).collect();
-    let (Some((finest, coarser)), Some(&(coarse_fixed, coarse_moving))) = (levels.split_first(), levels.last())
+    let (Some((finest, coarser)), Some(&(coarse_fixed, coarse_moving))) =
+        (levels.split_first(), levels.last())
     else {
         return Err(AlignError::Apart { share: 0.0, least: options.least_overlap });
     };
     let coarse = Coarse { fixed: coarse_fixed, moving: coarse_moving, options };
     let mut best = coarse.settle(start);
     if best.share < CONTENT {
-        let others: Vec<Settled> = turned(start, coarse_moving)
-            .into_par_iter()
-            .map(|pose| coarse.settle(&pose))
-            .collect();
+        let others: Vec<Settled> =
+            turned(start, coarse_moving).into_par_iter().map(|pose| coarse.settle(&pose)).collect();
         let tried: usize = others.iter().map(|other| other.steps).sum();
         let steps = best.steps + tried;
         for other in others {

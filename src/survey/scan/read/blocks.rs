@@ -95,7 +95,8 @@ impl<'a> Blocks<'a> {
             Some(last) => last + 1,
             None if self.ended && ready.len() <= LONGEST_LINE => ready.len(),
             None => {
-                let found = format!("one of {} bytes, {}", ready.len(), quoted(&ready[..ready.len().min(20)]));
+                let found =
+                    format!("one of {} bytes, {}", ready.len(), quoted(&ready[..ready.len().min(20)]));
                 let expected = format!("lines of at most {LONGEST_LINE} bytes");
                 return Err(self.error(FileFault::expected(expected, found)));
             }

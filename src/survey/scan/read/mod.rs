@@ -15,10 +15,10 @@ mod sink;
 mod source;
 mod stl_binary;
 mod stl_text;
-mod text;
-mod text_columns;
 #[cfg(test)]
 mod tests;
+mod text;
+mod text_columns;
 
 pub use sink::{ExtentOnly, ScanSink};
 pub use source::{NotFinite, ScanFormat, ScanOptions, ScanSummary, read_scan, read_scan_bytes};

@@ -30,7 +30,11 @@ fn value(kind: &ScalarType, big_end_first: bool, bytes: &[u8]) -> f64 {
             let mut own = [0; size_of::<$kind>()];
             let count = own.len();
             own.copy_from_slice(&bytes[..count]);
-            if big_end_first { <$kind>::from_be_bytes(own).into() } else { <$kind>::from_le_bytes(own).into() }
+            if big_end_first {
+                <$kind>::from_be_bytes(own).into()
+            } else {
+                <$kind>::from_le_bytes(own).into()
+            }
         }};
     }
     match kind {
@@ -214,10 +218,8 @@ fn fixed_rows(
             buffer.normals.par_extend(each().map(|row| unit_or_zero(of(row, normal))));
         }
         let fine = |point: &Point3<f64>| point.iter().all(|value| value.is_finite());
-        let bad = buffer.points[start..]
-            .par_iter()
-            .with_min_len(TASK_ROWS)
-            .position_first(|point| !fine(point));
+        let bad =
+            buffer.points[start..].par_iter().with_min_len(TASK_ROWS).position_first(|point| !fine(point));
         if let Some(first) = bad {
             if options.not_finite == NotFinite::Refuse {
                 let found =

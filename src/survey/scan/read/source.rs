@@ -91,8 +91,9 @@ pub fn read_scan(
         let known = "ply, xyz, csv, txt, asc, pts, stl or obj";
         FileFault::UnknownFormat { ending: ending(path), known }.at(&name, FilePlace::Whole)
     })?;
-    let unreadable =
-        |cause: std::io::Error| FileFault::Unreadable { cause: cause.to_string() }.at(&name, FilePlace::Whole);
+    let unreadable = |cause: std::io::Error| {
+        FileFault::Unreadable { cause: cause.to_string() }.at(&name, FilePlace::Whole)
+    };
     let file = File::open(path).map_err(unreadable)?;
     let about = file.metadata().map_err(unreadable)?;
     // A pipe or device has no length.

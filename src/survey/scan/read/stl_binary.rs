@@ -31,11 +31,8 @@ pub(super) fn count(blocks: &mut Blocks<'_>, length: Option<usize>) -> Result<Op
         return Ok(None);
     }
     let Some(count) = count else {
-        let found = format!(
-            "{} bytes that start {}",
-            beginning.len(),
-            quoted(&beginning[..beginning.len().min(16)])
-        );
+        let found =
+            format!("{} bytes that start {}", beginning.len(), quoted(&beginning[..beginning.len().min(16)]));
         let expected = "an STL file: `solid` and text, or 84 bytes of header and then triangles";
         return Err(blocks.error(FileFault::expected(expected, found)));
     };

@@ -27,9 +27,7 @@ pub(super) fn read(
         let mut piece = Piece::default();
         for line in each_line(block, line_end) {
             line_number += 1;
-            reader
-                .line(line, &mut piece)
-                .map_err(|fault| fault.at(name, FilePlace::Line(line_number)))?;
+            reader.line(line, &mut piece).map_err(|fault| fault.at(name, FilePlace::Line(line_number)))?;
         }
         piece.give(sink, &mut summary)?;
     }

@@ -8,7 +8,11 @@ use crate::solid::{MeshFormat, PointFormat, read_mesh_bytes, read_points_bytes, 
 use crate::space::LengthUnit;
 use crate::survey::scan::{PointCloud, ScanSummary};
 
-fn read(bytes: &[u8], format: ScanFormat, options: &ScanOptions) -> Result<(PointCloud, ScanSummary), String> {
+fn read(
+    bytes: &[u8],
+    format: ScanFormat,
+    options: &ScanOptions,
+) -> Result<(PointCloud, ScanSummary), String> {
     let mut cloud = PointCloud::default();
     let summary =
         read_scan_bytes("scan", bytes, format, options, &mut cloud).map_err(|error| error.to_string())?;
@@ -25,7 +29,11 @@ fn points(bytes: &[u8], format: ScanFormat) -> Result<Vec<Point3<f64>>, String> 
 fn bytes_of(kind: &str, value: f64, big: bool) -> Vec<u8> {
     macro_rules! bytes {
         ($kind:ty) => {
-            if big { (value as $kind).to_be_bytes().to_vec() } else { (value as $kind).to_le_bytes().to_vec() }
+            if big {
+                (value as $kind).to_be_bytes().to_vec()
+            } else {
+                (value as $kind).to_le_bytes().to_vec()
+            }
         };
     }
     match kind {
@@ -171,23 +179,24 @@ fn text_in_the_forms_that_programs_write() {
         assert_eq!(got.as_deref(), Ok(&want[..]), "{case}");
     }
     let (cloud, _) =
-        read(b"x y z nx ny nz\n1 2 3 0 0 -4\n1 2 4 nan 0 0\n", ScanFormat::Text, &ScanOptions::default()).unwrap();
+        read(b"x y z nx ny nz\n1 2 3 0 0 -4\n1 2 4 nan 0 0\n", ScanFormat::Text, &ScanOptions::default())
+            .unwrap();
     assert_eq!(cloud.normals, [-Vector3::z(), Vector3::zeros()]);
 }
 
 #[test]
 fn points_that_are_no_numbers_are_left_out_when_asked() {
     let options = ScanOptions { not_finite: NotFinite::LeaveOut, ..ScanOptions::default() };
-    let rows: Vec<u8> = [1f32, 2.0, 3.0, f32::NAN, f32::NAN, f32::NAN, 4.0, 5.0, 6.0, 7.0, f32::INFINITY, 0.0]
-        .iter()
-        .flat_map(|v| v.to_le_bytes())
-        .collect();
+    let rows: Vec<u8> =
+        [1f32, 2.0, 3.0, f32::NAN, f32::NAN, f32::NAN, 4.0, 5.0, 6.0, 7.0, f32::INFINITY, 0.0]
+            .iter()
+            .flat_map(|v| v.to_le_bytes())
+            .collect();
     let head = "ply\nformat binary_little_endian 1.0\nelement vertex 4\nproperty float x\nproperty float y\nproperty float z\nend_header\n";
     let want = [Point3::new(1.0, 2.0, 3.0), Point3::new(4.0, 5.0, 6.0)];
     let (cloud, summary) = read(&[head.as_bytes(), &rows].concat(), ScanFormat::Ply, &options).unwrap();
     assert_eq!((cloud.points, summary.left_out), (want.to_vec(), 2));
-    let (cloud, summary) =
-        read(b"3\n1 2 3\nnan nan nan\n4 5 6\n", ScanFormat::Text, &options).unwrap();
+    let (cloud, summary) = read(b"3\n1 2 3\nnan nan nan\n4 5 6\n", ScanFormat::Text, &options).unwrap();
     assert_eq!((cloud.points, summary.left_out), (want.to_vec(), 1));
 }
 
@@ -220,7 +229,10 @@ fn a_file_of_many_blocks_is_read_whole_and_in_order() {
     }
     let right = |all: &[Point3<f64>]| {
         all.len() == count as usize
-            && all.iter().zip(0..count).all(|(p, k)| *p == Point3::new(f64::from(k), f64::from(k).sqrt(), 0.5))
+            && all
+                .iter()
+                .zip(0..count)
+                .all(|(p, k)| *p == Point3::new(f64::from(k), f64::from(k).sqrt(), 0.5))
     };
     assert!(right(&points(&binary, ScanFormat::Ply).unwrap()));
     assert!(right(&points(text.as_bytes(), ScanFormat::Text).unwrap()));

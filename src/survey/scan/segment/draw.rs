@@ -30,7 +30,8 @@ impl Draw<'_> {
         // Cylinders are drawn more often: a pair of points that makes one is rarer.
         let mut choices = [0u8; 4];
         let mut count = 0;
-        for (wanted, kind) in [(kinds.planes, 0), (kinds.cylinders, 1), (kinds.cylinders, 1), (kinds.spheres, 2)]
+        for (wanted, kind) in
+            [(kinds.planes, 0), (kinds.cylinders, 1), (kinds.cylinders, 1), (kinds.spheres, 2)]
         {
             if wanted {
                 choices[count] = kind;
@@ -57,7 +58,10 @@ impl Draw<'_> {
         }
         // Two normals place a round thing worse than its points do: it is polished later.
         let wide = Nearness { tolerance_mm: 3.0 * self.near.tolerance_mm, ..self.near };
-        [(a, na), (b, nb), (c, nc)].iter().all(|(at, normal)| surface.holds(at, normal, &wide)).then_some(surface)
+        [(a, na), (b, nb), (c, nc)]
+            .iter()
+            .all(|(at, normal)| surface.holds(at, normal, &wide))
+            .then_some(surface)
     }
 
     fn at(&self, index: u32) -> (Point3<f64>, Vector3<f64>) {

@@ -75,7 +75,11 @@ impl FeatureShape {
 }
 
 /// Fits a surface's kind to its points, from where they are found to lie.
-pub(super) fn fitted(cloud: &PointCloud, surface: &Surface, indices: &[u32]) -> Result<FeatureShape, FitError> {
+pub(super) fn fitted(
+    cloud: &PointCloud,
+    surface: &Surface,
+    indices: &[u32],
+) -> Result<FeatureShape, FitError> {
     let every = indices.len().div_ceil(FITTED).max(1);
     let chosen: Vec<u32> = indices.iter().copied().step_by(every).collect();
     let sigma_mm = scatter_mm(cloud, surface, &chosen);

@@ -30,7 +30,8 @@ pub(super) fn polish(start: Surface, points: &[Point3<f64>]) -> Option<Surface> 
                     (length - radius_mm, SVector::<f64, 5>::new(-eu, -ev, h * ev, -h * eu, -1.0))
                 })?;
                 point += u.into_inner() * change[0] + v * change[1];
-                direction = Unit::new_normalize(direction.into_inner() + u.into_inner() * change[3] - v * change[2]);
+                direction =
+                    Unit::new_normalize(direction.into_inner() + u.into_inner() * change[3] - v * change[2]);
                 radius_mm += change[4];
                 if !(radius_mm > 0.0 && radius_mm.is_finite()) {
                     return None;

@@ -210,7 +210,11 @@ impl<'a> Run<'a> {
         let mut best: Vec<Surface> = Vec::new();
         for plane in [true, false] {
             best.extend(
-                found.iter().filter(|(_, _, s)| s.is_plane() == plane).take(PROMISING / 2).map(|(_, _, s)| *s),
+                found
+                    .iter()
+                    .filter(|(_, _, s)| s.is_plane() == plane)
+                    .take(PROMISING / 2)
+                    .map(|(_, _, s)| *s),
             );
         }
         let mut judged: Vec<(f64, usize, Surface)> = best
@@ -255,8 +259,11 @@ impl<'a> Run<'a> {
         if (seen * self.order.len()) < self.options.least_points * sample.len() / 3 {
             return Vec::new();
         }
-        let on: Vec<u32> =
-            self.in_order.par_chunks(4096).flat_map_iter(|part| part.iter().copied().filter(|&k| holds(k))).collect();
+        let on: Vec<u32> = self
+            .in_order
+            .par_chunks(4096)
+            .flat_map_iter(|part| part.iter().copied().filter(|&k| holds(k)))
+            .collect();
         if on.len() < self.options.least_points {
             return Vec::new();
         }
@@ -298,10 +305,12 @@ impl<'a> Run<'a> {
                     .collect();
                 let start = Surface::Plane { point: points[0], normal: nalgebra::Vector3::z_axis() };
                 let Some(flat) = polish(start, &points) else { return false };
-                let (low, high) = points.iter().map(|at| flat.distance_mm(at)).fold(
-                    (f64::INFINITY, f64::NEG_INFINITY),
-                    |(low, high), off| (low.min(off), high.max(off)),
-                );
+                let (low, high) = points
+                    .iter()
+                    .map(|at| flat.distance_mm(at))
+                    .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), off| {
+                        (low.min(off), high.max(off))
+                    });
                 (least_mm..=most_mm).contains(&radius_mm) && high - low > LEAST_RISE * self.near.tolerance_mm
             }
         }

@@ -61,7 +61,12 @@ fn every_surface_of_the_bay_is_found_where_it_is() {
     all.extend(&found.left);
     all.sort_unstable();
     assert_eq!(all, (0..cloud.points.len() as u32).collect::<Vec<u32>>());
-    assert!(found.left.len() * 10 < cloud.points.len(), "{} of {} left", found.left.len(), cloud.points.len());
+    assert!(
+        found.left.len() * 10 < cloud.points.len(),
+        "{} of {} left",
+        found.left.len(),
+        cloud.points.len()
+    );
 }
 
 #[test]
@@ -76,13 +81,17 @@ fn same_seed_same_features_at_any_number_of_threads() {
 #[test]
 fn scattered_points_hold_no_feature() {
     let mut dice = super::super::test_bay::Dice::new(2);
-    let points: Vec<Point3<f64>> = (0..20_000)
-        .map(|_| Point3::new(dice.uniform(), dice.uniform(), dice.uniform()) * 500.0)
-        .collect();
+    let points: Vec<Point3<f64>> =
+        (0..20_000).map(|_| Point3::new(dice.uniform(), dice.uniform(), dice.uniform()) * 500.0).collect();
     let (cloud, tree) = prepared(points, 2.0);
     let options = SegmentOptions { tolerance_mm: Some(1.0), ..SegmentOptions::default() };
     let found = segment(&cloud, &tree, &options).unwrap();
-    assert_eq!(found.features.len(), 0, "{:?}", found.features.iter().map(|f| f.points.len()).collect::<Vec<_>>());
+    assert_eq!(
+        found.features.len(),
+        0,
+        "{:?}",
+        found.features.iter().map(|f| f.points.len()).collect::<Vec<_>>()
+    );
     assert_eq!(found.left.len(), cloud.points.len());
 }
 

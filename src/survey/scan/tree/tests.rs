@@ -15,7 +15,8 @@ fn points() -> impl Strategy<Value = Vec<Point3<f64>>> {
 
 /// All points by distance, then number.
 fn by_distance(points: &[Point3<f64>], at: &Point3<f64>) -> Vec<(f64, u32)> {
-    let mut all: Vec<(f64, u32)> = points.iter().zip(0..).map(|(p, k)| ((p - at).norm_squared(), k)).collect();
+    let mut all: Vec<(f64, u32)> =
+        points.iter().zip(0..).map(|(p, k)| ((p - at).norm_squared(), k)).collect();
     all.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
     all
 }
