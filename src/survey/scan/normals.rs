@@ -33,6 +33,8 @@ pub struct Normals {
     pub normals: Vec<Vector3<f64>>,
     /// Standard deviation of the neighbours along the normal, one a point, mm; infinite where there is no normal.
     pub off_plane_mm: Vec<f64>,
+    /// How far each point itself lies from that plane, along its normal, mm; 0 where there is no normal.
+    pub above_mm: Vec<f64>,
 }
 
 impl Normals {
@@ -66,7 +68,7 @@ pub fn estimate_normals(
         return Err(ScanError::TooFew { what: "a normal", least: 3, given, cure });
     }
     let order: Vec<u32> = tree.order().collect();
-    let found: Vec<Vec<(Vector3<f64>, f64)>> = order
+    let found: Vec<Vec<Facing>> = order
         .par_chunks(TASK)
         .map(|chunk| {
             let mut near = Following::new(tree, options.neighbours, options.within_mm);
@@ -75,22 +77,34 @@ pub fn estimate_normals(
                 .map(|&index| {
                     let at = &points[index as usize];
                     near.ask(at);
-                    normal_of(points, at, &near.found)
+                    facing(points, at, &near.found)
                 })
                 .collect()
         })
         .collect();
-    let mut normals = vec![Vector3::zeros(); points.len()];
-    let mut off_plane_mm = vec![f64::INFINITY; points.len()];
-    for (&index, (normal, off)) in order.iter().zip(found.into_iter().flatten()) {
-        normals[index as usize] = normal;
-        off_plane_mm[index as usize] = off;
+    let mut all = Normals {
+        normals: vec![Vector3::zeros(); points.len()],
+        off_plane_mm: vec![f64::INFINITY; points.len()],
+        above_mm: vec![0.0; points.len()],
+    };
+    for (&index, own) in order.iter().zip(found.into_iter().flatten()) {
+        let index = index as usize;
+        all.normals[index] = own.normal;
+        all.off_plane_mm[index] = own.off_plane_mm;
+        all.above_mm[index] = own.above_mm;
     }
-    Ok(Normals { normals, off_plane_mm })
+    Ok(all)
 }
 
-fn normal_of(points: &[Point3<f64>], at: &Point3<f64>, neighbours: &[Neighbour]) -> (Vector3<f64>, f64) {
-    let none = (Vector3::zeros(), f64::INFINITY);
+/// What one point's neighbours say.
+struct Facing {
+    normal: Vector3<f64>,
+    off_plane_mm: f64,
+    above_mm: f64,
+}
+
+fn facing(points: &[Point3<f64>], at: &Point3<f64>, neighbours: &[Neighbour]) -> Facing {
+    let none = Facing { normal: Vector3::zeros(), off_plane_mm: f64::INFINITY, above_mm: 0.0 };
     if neighbours.len() < 3 {
         return none;
     }
@@ -105,7 +119,11 @@ fn normal_of(points: &[Point3<f64>], at: &Point3<f64>, neighbours: &[Neighbour])
     let mean = sum / count;
     let spread = squares / count - mean * mean.transpose();
     match least_spread(&spread) {
-        Some((normal, variance)) => (normal, (variance * count / (count - 1.0)).sqrt()),
+        Some((normal, variance)) => Facing {
+            normal,
+            off_plane_mm: (variance * count / (count - 1.0)).sqrt(),
+            above_mm: -mean.dot(&normal),
+        },
         None => none,
     }
 }

@@ -101,7 +101,7 @@ impl Ended {
 }
 
 /// Cells within which errors are taken to be alike, in cells of the finest level.
-const ALIKE: f64 = 4.0;
+const ALIKE: f64 = 8.0;
 
 /// Covariance of (shift, turn) about the middle. Errors of neighbouring points are alike (they share fixed points, normals and
 /// the scanner's own errors), so they are summed over cells before they are squared.

@@ -47,7 +47,15 @@ impl ScanLevels {
             }
             let tree = PointTree::new(&thin.points);
             let options = NormalOptions { neighbours: 12, within_mm: 4.0 * size_mm };
-            thin.normals = estimate_normals(&thin.points, &tree, &options)?.normals;
+            let found = estimate_normals(&thin.points, &tree, &options)?;
+            // Each point goes into the plane of its neighbours. A rough surface on the border of two cells is thinned to two layers,
+            // of which a point finds the one that errs like itself: that would hold the search a little off its goal.
+            for ((point, normal), above_mm) in thin.points.iter_mut().zip(&found.normals).zip(&found.above_mm)
+            {
+                *point -= normal * *above_mm;
+            }
+            thin.normals = found.normals;
+            let tree = PointTree::new(&thin.points);
             levels.push(Level { voxel_mm: size_mm, cloud: thin, tree });
             size_mm *= COARSER;
         }

@@ -9,15 +9,21 @@ use nalgebra::Point3;
 pub(super) fn largest_piece(points: &[Point3<f64>], indices: &[u32], gap_mm: f64) -> Vec<u32> {
     let mut numbers: HashMap<[i64; 3], u32> = HashMap::new();
     let mut cells: Vec<([i64; 3], usize)> = Vec::new();
+    // Points that follow each other mostly lie in one cell.
+    let mut last = None;
     let own: Vec<u32> = indices
         .iter()
         .map(|&index| {
             let at = points[index as usize];
             let cell = [0, 1, 2].map(|axis| (at[axis] / gap_mm).floor() as i64);
-            let number = *numbers.entry(cell).or_insert_with(|| {
-                cells.push((cell, 0));
-                cells.len() as u32 - 1
-            });
+            let number = match last {
+                Some((same, number)) if same == cell => number,
+                _ => *numbers.entry(cell).or_insert_with(|| {
+                    cells.push((cell, 0));
+                    cells.len() as u32 - 1
+                }),
+            };
+            last = Some((cell, number));
             cells[number as usize].1 += 1;
             number
         })
