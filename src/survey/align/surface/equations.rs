@@ -35,6 +35,19 @@ pub(super) fn weight(off_mm: f64, scale_mm: f64) -> f64 {
     (1.0 + (off_mm / scale_mm).powi(2)).powi(-2)
 }
 
+/// Sum of w J^T r about a point that stays: what is zero where the search comes to rest.
+pub(super) fn pull(pairs: &[Pair], scale_mm: f64, about: &Point3<f64>) -> Vector6<f64> {
+    let parts: Vec<Vector6<f64>> = pairs
+        .par_chunks(TASK)
+        .map(|chunk| {
+            chunk.iter().fold(Vector6::zeros(), |sum, pair| {
+                sum + row(pair, about) * (weight(pair.off_mm, scale_mm) * pair.off_mm)
+            })
+        })
+        .collect();
+    parts.into_iter().sum()
+}
+
 impl Equations {
     /// Each pair weighs by its distance against `scale_mm`. Parts are summed in their order: the answer does not depend on
     /// who worked out which.

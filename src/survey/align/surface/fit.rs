@@ -45,6 +45,8 @@ impl SurfaceFit {
 
 /// How a search ended, on the finest level.
 pub(super) struct Ended {
+    /// How the pull of the pairs changes with (shift, turn), pairs found anew.
+    pub(super) response: Matrix6<f64>,
     pub(super) fixed_from_moving: Pose,
     pub(super) pairs: Vec<Pair>,
     pub(super) moving_points: usize,
@@ -73,8 +75,11 @@ impl Ended {
         let covariance = covariance(&self, &equations);
         let directions = directions(&equations, &covariance.unwrap_or_else(Matrix6::zeros), noise_share);
         let limit = least_share.max(3.0 * noise_share);
-        let open: Vec<String> =
+        let mut open: Vec<String> =
             directions.iter().filter(|d| d.share < limit).map(|d| d.words(&equations.about)).collect();
+        if covariance.is_none() && open.is_empty() {
+            open.push(directions[0].words(&equations.about));
+        }
         let Some(covariance) = covariance.filter(|_| open.is_empty()) else {
             return Err(AlignError::Open { directions: open, share: directions[0].share, least: limit });
         };
@@ -104,14 +109,17 @@ impl Ended {
 const ALIKE: f64 = 8.0;
 
 /// Covariance of (shift, turn) about the middle. Errors of neighbouring points are alike (they share fixed points, normals and
-/// the scanner's own errors), so they are summed over cells before they are squared.
+/// the scanner's own errors), so they are summed over cells before they are squared. A is how the pull of all pairs answers to a movement,
+/// measured by moving, for nearest points give way to it.
 ///
 /// # Source
-/// The covariance H^-1 (sum of g g^T over clusters) H^-1: Liang and Zeger, Biometrika 73 (1986) 13-22.
+/// A^-1 (sum of g g^T over clusters) A^-T: Liang and Zeger, Biometrika 73 (1986) 13-22.
 fn covariance(ended: &Ended, equations: &Equations) -> Option<Matrix6<f64>> {
     let unit = |k: usize| if k < 3 { 1.0 } else { 1.0 / equations.size_mm };
-    let scaled = Matrix6::from_fn(|i, j| equations.normal[(i, j)] * unit(i) * unit(j));
-    let inverse = scaled.try_inverse()?;
+    let scaled = Matrix6::from_fn(|i, j| ended.response[(i, j)] * unit(i) * unit(j));
+    let least = (scaled + scaled.transpose()).symmetric_eigenvalues().min();
+    // A pull that does not bring the scan back says nothing of how well it is held.
+    let inverse = scaled.try_inverse().filter(|_| least > 0.0)?;
     let inverse = Matrix6::from_fn(|i, j| inverse[(i, j)] * unit(i) * unit(j));
     let mut cells: BTreeMap<[i64; 3], Vector6<f64>> = BTreeMap::new();
     for pair in &ended.pairs {
@@ -123,5 +131,5 @@ fn covariance(ended: &Ended, equations: &Equations) -> Option<Matrix6<f64>> {
     let middle = cells.values().fold(Matrix6::zeros(), |sum, g| sum + g * g.transpose());
     // Six parameters were taken from so many cells.
     let spare = if count > 7.0 { count / (count - 6.0) } else { return None };
-    Some(inverse * middle * inverse * spare)
+    Some(inverse * middle * inverse.transpose() * spare)
 }

@@ -1,10 +1,10 @@
 //! From coarse to fine.
 
-use nalgebra::{Translation3, UnitQuaternion, Vector3, Vector6};
+use nalgebra::{Matrix6, Translation3, UnitQuaternion, Vector3, Vector6};
 use rayon::prelude::*;
 
 use super::super::AlignError;
-use super::equations::Equations;
+use super::equations::{Equations, pull};
 use super::fit::{Ended, SurfaceFit};
 use super::levels::{Level, ScanLevels};
 use super::options::SurfaceOptions;
@@ -69,6 +69,7 @@ pub fn align_surfaces(
     let (fixed, moving) = finest;
     let last = settle_fine(fixed, moving, &pose, options.most_steps, LAST_STEP[0]);
     Ended {
+        response: response(fixed, moving, &last),
         fixed_from_moving: last.pose,
         scatter_mm: scatter_mm(&last.pairs),
         pairs: last.pairs,
@@ -155,6 +156,31 @@ fn settle_fine(fixed: &Level, moving: &Level, start: &Pose, most_steps: usize, l
         pose = equations.movement(&(change * ahead)) * pose;
         reach_mm = SETTLED_REACH * fixed.voxel_mm;
     }
+}
+
+/// How far the scan is moved to see how the pull answers, in cells.
+const NUDGE: f64 = 0.05;
+
+/// How the pull changes with each (shift, turn) about the middle, by moving the scan a little each way and finding the pairs anew.
+///
+/// It is less than the normal matrix says: a point finds the neighbour that errs like itself, and far ones weigh less.
+fn response(fixed: &Level, moving: &Level, last: &Settled) -> Matrix6<f64> {
+    let equations = Equations::of(&last.pairs, last.scale_mm);
+    let step_mm = NUDGE * fixed.voxel_mm;
+    let mut hints = vec![u32::MAX; moving.cloud.points.len()];
+    let mut pull_at = |change: &Vector6<f64>| {
+        let pose = equations.movement(change) * last.pose;
+        let found = pairs(fixed, moving, &pose, SETTLED_REACH * fixed.voxel_mm, &mut hints);
+        pull(&found, last.scale_mm, &equations.about)
+    };
+    let mut response = Matrix6::zeros();
+    for k in 0..6 {
+        let change = Vector6::ith(k, step_mm);
+        let by = 2.0 * step_mm / if k < 3 { 1.0 } else { equations.size_mm };
+        let column = (pull_at(&change) - pull_at(&-change)) / by;
+        response.set_column(k, &column);
+    }
+    response
 }
 
 /// The start turned about the middle of the moving scan: each way about each axis, and about the corners of a cube.
