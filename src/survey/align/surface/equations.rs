@@ -23,6 +23,9 @@ pub(super) struct Equations {
     pub(super) size_mm: f64,
 }
 
+/// Sums of w J^T J, w J^T r, w, w r^2 and w times the square of the distance from the middle.
+type Sums = (Matrix6<f64>, Vector6<f64>, f64, f64, f64);
+
 /// How the distance changes with shift and turn.
 pub(super) fn row(pair: &Pair, about: &Point3<f64>) -> Vector6<f64> {
     let lever = nalgebra::center(&pair.moved, &pair.fixed) - about;
@@ -54,8 +57,8 @@ impl Equations {
     pub(super) fn of(pairs: &[Pair], scale_mm: f64) -> Self {
         let count = pairs.len().max(1) as f64;
         let about = Point3::from(pairs.iter().map(|pair| pair.moved.coords).sum::<Vector3<f64>>() / count);
-        let zero = (Matrix6::zeros(), Vector6::zeros(), 0.0, 0.0, 0.0);
-        let parts: Vec<(Matrix6<f64>, Vector6<f64>, f64, f64, f64)> = pairs
+        let zero: Sums = (Matrix6::zeros(), Vector6::zeros(), 0.0, 0.0, 0.0);
+        let parts: Vec<Sums> = pairs
             .par_chunks(TASK)
             .map(|chunk| {
                 let mut sums = zero;

@@ -72,7 +72,11 @@ fn the_stated_uncertainty_is_that_of_many_scans() {
         chi_square += six.dot(&(fit.alignment.covariance.try_inverse().unwrap() * six));
     }
     let ratio = (square / stated).sqrt();
-    println!("at a place {ratio}, six {}, rms {} mm", chi_square / (6 * TRIES) as f64, (square / TRIES as f64).sqrt());
+    println!(
+        "at a place {ratio}, six {}, rms {} mm",
+        chi_square / (6 * TRIES) as f64,
+        (square / TRIES as f64).sqrt()
+    );
     assert!((0.75..1.3).contains(&ratio), "error at a place is {ratio} times the stated one");
     let mean = chi_square / (6 * TRIES) as f64;
     assert!((0.6..1.7).contains(&mean), "mean square of the error over its covariance is {mean}");
@@ -122,7 +126,8 @@ fn surfaces_that_slide_are_refused_and_the_movement_is_named() {
         let r = (1.0 - z * z).sqrt();
         Point3::new(r * angle.cos(), r * angle.sin(), z) * 200.0
     };
-    let shapes: [(&str, &dyn Fn(f64, f64) -> Point3<f64>, usize); 3] =
+    type Shape<'a> = &'a dyn Fn(f64, f64) -> Point3<f64>;
+    let shapes: [(&str, Shape<'_>, usize); 3] =
         [("plane", &plane, 3), ("tube", &tube, 2), ("ball", &ball, 3)];
     for (case, shape, open) in shapes {
         let fixed = levels(scan(shape).into_iter(), 8.0);

@@ -23,7 +23,7 @@ impl Apart {
     }
 
     /// The fields of a line, without blanks and quotes round them. Only spaces may stand together.
-    pub(super) fn fields<'a>(self, line: &'a [u8]) -> impl Iterator<Item = &'a [u8]> {
+    pub(super) fn fields(self, line: &[u8]) -> impl Iterator<Item = &[u8]> {
         line.split(move |&byte| match self {
             Apart::Semicolon => byte == b';',
             Apart::Comma => byte == b',',

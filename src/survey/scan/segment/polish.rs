@@ -97,7 +97,7 @@ fn step<const N: usize>(
 fn solve<const N: usize>(mut a: SMatrix<f64, N, N>, mut b: SVector<f64, N>) -> Option<SVector<f64, N>> {
     for k in 0..N {
         let pivot = a[(k, k)];
-        if !(pivot > 1e-12) {
+        if pivot.is_nan() || pivot <= 1e-12 {
             return None;
         }
         for i in k + 1..N {
