@@ -75,11 +75,8 @@ impl Ended {
         let covariance = covariance(&self, &equations);
         let directions = directions(&equations, &covariance.unwrap_or_else(Matrix6::zeros), noise_share);
         let limit = least_share.max(3.0 * noise_share);
-        let mut open: Vec<String> =
+        let open: Vec<String> =
             directions.iter().filter(|d| d.share < limit).map(|d| d.words(&equations.about)).collect();
-        if covariance.is_none() && open.is_empty() {
-            open.push(directions[0].words(&equations.about));
-        }
         let Some(covariance) = covariance.filter(|_| open.is_empty()) else {
             return Err(AlignError::Open { directions: open, share: directions[0].share, least: limit });
         };
@@ -105,6 +102,8 @@ impl Ended {
     }
 }
 
+/// The least share of the normal matrix with which the pull is taken to answer a movement.
+const LEAST_ANSWER: f64 = 0.2;
 /// Cells within which errors are taken to be alike, in cells of the finest level.
 const ALIKE: f64 = 8.0;
 
@@ -113,13 +112,18 @@ const ALIKE: f64 = 8.0;
 /// measured by moving, for nearest points give way to it.
 ///
 /// # Source
-/// A^-1 (sum of g g^T over clusters) A^-T: Liang and Zeger, Biometrika 73 (1986) 13-22.
+/// A^-1 (sum of g g^T over clusters) A^-1: Liang and Zeger, Biometrika 73 (1986) 13-22.
 fn covariance(ended: &Ended, equations: &Equations) -> Option<Matrix6<f64>> {
     let unit = |k: usize| if k < 3 { 1.0 } else { 1.0 / equations.size_mm };
-    let scaled = Matrix6::from_fn(|i, j| ended.response[(i, j)] * unit(i) * unit(j));
-    let least = (scaled + scaled.transpose()).symmetric_eigenvalues().min();
-    // A pull that does not bring the scan back says nothing of how well it is held.
-    let inverse = scaled.try_inverse().filter(|_| least > 0.0)?;
+    let scaled = |m: &Matrix6<f64>| Matrix6::from_fn(|i, j| m[(i, j)] * unit(i) * unit(j));
+    let response = scaled(&ended.response);
+    // Against the normal matrix the answer is a share of 1 in each of six directions; chance makes some of them odd.
+    let factor = scaled(&equations.normal).cholesky()?.l();
+    let back = factor.try_inverse()?;
+    let shares = (back * (response + response.transpose()) * back.transpose() * 0.5).symmetric_eigen();
+    let turned = back.transpose() * shares.eigenvectors;
+    let inverse = shares.eigenvalues.map(|share| 1.0 / share.clamp(LEAST_ANSWER, 1.0));
+    let inverse = turned * Matrix6::from_diagonal(&inverse) * turned.transpose();
     let inverse = Matrix6::from_fn(|i, j| inverse[(i, j)] * unit(i) * unit(j));
     let mut cells: BTreeMap<[i64; 3], Vector6<f64>> = BTreeMap::new();
     for pair in &ended.pairs {
@@ -131,5 +135,5 @@ fn covariance(ended: &Ended, equations: &Equations) -> Option<Matrix6<f64>> {
     let middle = cells.values().fold(Matrix6::zeros(), |sum, g| sum + g * g.transpose());
     // Six parameters were taken from so many cells.
     let spare = if count > 7.0 { count / (count - 6.0) } else { return None };
-    Some(inverse * middle * inverse.transpose() * spare)
+    Some(inverse * middle * inverse * spare)
 }

@@ -159,7 +159,7 @@ fn settle_fine(fixed: &Level, moving: &Level, start: &Pose, most_steps: usize, l
 }
 
 /// How far the scan is moved to see how the pull answers, in cells.
-const NUDGE: f64 = 0.05;
+const NUDGE: f64 = 0.1;
 
 /// How the pull changes with each (shift, turn) about the middle, by moving the scan a little each way and finding the pairs anew.
 ///
