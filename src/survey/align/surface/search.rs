@@ -10,6 +10,7 @@ use super::levels::{Level, ScanLevels};
 use super::options::SurfaceOptions;
 use super::pairs::{Pair, pairs, scatter_mm};
 use crate::space::Pose;
+use crate::survey::scan::PointTree;
 
 /// How far apart a pair may be, in cells, when a level has settled.
 const SETTLED_REACH: f64 = 3.0;
@@ -160,6 +161,8 @@ fn settle_fine(fixed: &Level, moving: &Level, start: &Pose, most_steps: usize, l
 
 /// How far the scan is moved to see how the pull answers, in cells.
 const NUDGE: f64 = 0.1;
+/// So many points tell the answer well enough.
+const ANSWERING: usize = 10_000;
 
 /// How the pull changes with each (shift, turn) about the middle, by moving the scan a little each way and finding the pairs anew.
 ///
@@ -167,11 +170,17 @@ const NUDGE: f64 = 0.1;
 fn response(fixed: &Level, moving: &Level, last: &Settled) -> Matrix6<f64> {
     let equations = Equations::of(&last.pairs, last.scale_mm);
     let step_mm = NUDGE * fixed.voxel_mm;
+    // Every fourth point will do: it is a mean over all.
+    let every = if moving.cloud.points.len() > 4 * ANSWERING { 4 } else { 1 };
+    let some: Vec<u32> = (0..moving.cloud.points.len() as u32).step_by(every).collect();
+    let part = moving.cloud.select(&some);
+    let all_for_one = moving.cloud.points.len() as f64 / part.points.len().max(1) as f64;
+    let moving = &Level { voxel_mm: moving.voxel_mm, cloud: part, tree: PointTree::new(&[]) };
     let mut hints = vec![u32::MAX; moving.cloud.points.len()];
     let mut pull_at = |change: &Vector6<f64>| {
         let pose = equations.movement(change) * last.pose;
         let found = pairs(fixed, moving, &pose, SETTLED_REACH * fixed.voxel_mm, &mut hints);
-        pull(&found, last.scale_mm, &equations.about)
+        pull(&found, last.scale_mm, &equations.about) * all_for_one
     };
     let mut response = Matrix6::zeros();
     for k in 0..6 {
