@@ -24,9 +24,20 @@ fn out(command: &mut Command) -> String {
 #[test]
 fn help_names_every_command_with_an_example() {
     let help = out(baywright().arg("--help"));
-    for name in
-        ["new", "fit", "check", "try", "reach", "view", "picture", "pack", "unpack", "completions", "manual"]
-    {
+    for name in [
+        "new",
+        "fit",
+        "scan",
+        "check",
+        "try",
+        "reach",
+        "view",
+        "picture",
+        "pack",
+        "unpack",
+        "completions",
+        "manual",
+    ] {
         assert!(help.contains(&format!("\n  {name} ")), "{name} is missing from\n{help}");
         let own = out(baywright().args([name, "--help"]));
         assert!(own.contains("Example: baywright "), "no example in\n{own}");
@@ -174,4 +185,86 @@ fn completions_and_manual_are_written() {
     assert!(out(baywright().arg("manual")).starts_with(".ie"));
     assert!(out(baywright().args(["manual", "check"])).contains("check"));
     baywright().args(["manual", "cheek"]).assert().code(2).stderr(predicate::str::contains("check"));
+}
+
+/// A plate, a pipe and a ball, a point a millimetre or two, as text in metres.
+fn small_scan() -> String {
+    let mut text = String::from("x,y,z\n");
+    let mut say = |x: f64, y: f64, z: f64| text += &format!("{:.6},{:.6},{:.6}\n", x / 1e3, y / 1e3, z / 1e3);
+    for k in 0..22_500 {
+        say(f64::from(k % 150) * 2.0, f64::from(k / 150) * 2.0, 0.0);
+    }
+    for k in 0..20_000 {
+        let angle = f64::from(k % 100) / 100.0 * std::f64::consts::TAU;
+        say(50.0 + f64::from(k / 100), 150.0 + 30.0 * angle.cos(), 120.0 + 30.0 * angle.sin());
+    }
+    for k in 0..8000 {
+        // Evenly over a ball: the golden angle.
+        let z = 1.0 - (f64::from(k) + 0.5) / 4000.0;
+        let (r, angle) = ((1.0 - z * z).sqrt(), f64::from(k) * 2.399_963_229_728_653);
+        say(400.0 + 50.0 * r * angle.cos(), 100.0 + 50.0 * r * angle.sin(), 100.0 + 50.0 * z);
+    }
+    text
+}
+
+#[test]
+fn a_scan_without_a_unit_is_looked_at_and_nothing_is_done() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("bay.csv");
+    fs::write(&file, small_scan()).unwrap();
+    let told = baywright()
+        .arg("scan")
+        .arg(&file)
+        .arg("--out")
+        .arg(folder.path().join("out"))
+        .assert()
+        .code(2)
+        .stdout("");
+    let told = String::from_utf8(told.get_output().stderr.clone()).unwrap();
+    assert!(told.contains("50500 points") && told.contains("--units m`"), "{told}");
+    assert!(!folder.path().join("out").exists());
+}
+
+#[test]
+fn a_scan_becomes_bodies_that_a_scene_takes() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("bay.csv");
+    fs::write(&file, small_scan()).unwrap();
+    let out_folder = folder.path().join("out");
+    let asked = |more: &[&str]| {
+        let mut command = baywright();
+        command.arg("scan").arg(&file).args(["--units", "m", "--cell", "2", "--tolerance", "0.3"]).args(more);
+        command.assert().code(0).get_output().stdout.clone()
+    };
+    let json: serde_json::Value = serde_json::from_slice(&asked(&["--format", "json"])).unwrap();
+    assert_eq!(json["format"], "baywright-scan/1");
+    let features = json["features"].as_array().unwrap();
+    let mut found: Vec<(&str, f64)> = features
+        .iter()
+        .map(|f| (f["kind"].as_str().unwrap(), f["radius_mm"].as_f64().unwrap_or_default()))
+        .collect();
+    found.sort_by(|a, b| a.0.cmp(b.0));
+    let near = |have: f64, want: f64| (have - want).abs() < 0.2;
+    assert!(
+        matches!(found[..], [("cylinder", pipe), ("plane", _), ("sphere", ball)] if near(pipe, 30.0) && near(ball, 50.0)),
+        "{found:?}"
+    );
+    asked(&["--out", out_folder.to_str().unwrap()]);
+    let yaml = fs::read_to_string(out_folder.join("features.yaml")).unwrap();
+    let bodies: String = yaml.lines().map(|line| format!("  {line}\n")).collect();
+    let scene = format!("baywright: 1\ntitle: made from a scan\nunits: mm\nbodies:\n{bodies}");
+    fs::write(out_folder.join("scene.yaml"), scene).unwrap();
+    let report = out(baywright().arg("check").arg(out_folder.join("scene.yaml")).args(["--format", "json"]));
+    let report: serde_json::Value = serde_json::from_str(&report).unwrap_or_default();
+    assert_eq!(report["format"], "baywright-findings/1", "{yaml}");
+    assert!(asked(&[]) == asked(&[]), "same input, same bytes");
+}
+
+#[test]
+fn a_spoilt_scan_is_wrong_input() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("bay.xyz");
+    fs::write(&file, "1,5;2,5;3,5\n").unwrap();
+    let stderr = predicate::str::contains("decimals with points");
+    baywright().arg("scan").arg(&file).args(["--units", "mm"]).assert().code(2).stdout("").stderr(stderr);
 }

@@ -3,7 +3,8 @@
 use clap::{Parser, Subcommand};
 
 use super::{
-    Exit, check, completions, fit, manual, new, pack, picture, reach, said::Failure, try_script, unpack, view,
+    Exit, check, completions, fit, manual, new, pack, picture, reach, said::Failure, scan, try_script,
+    unpack, view,
 };
 
 /// A stand-in for an engine bay that fits in a folder: measured points in, verdicts out.
@@ -23,6 +24,7 @@ const EXIT_HELP: &str = "Exit codes: 0 all clear; 1 findings at or above --fail-
 pub enum Command {
     New(new::Args),
     Fit(fit::Args),
+    Scan(scan::Args),
     Check(check::Args),
     Try(try_script::Args),
     Reach(reach::Args),
@@ -39,6 +41,7 @@ pub fn run(arguments: Baywright) -> Exit {
     let done = match arguments.command {
         Command::New(args) => new::run(&args),
         Command::Fit(args) => fit::run(&args),
+        Command::Scan(args) => scan::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Try(args) => try_script::run(&args),
         Command::Reach(args) => reach::run(&args),

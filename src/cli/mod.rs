@@ -17,6 +17,7 @@ mod picture;
 mod reach;
 mod said;
 mod save;
+mod scan;
 mod today;
 mod try_script;
 mod unpack;

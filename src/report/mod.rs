@@ -7,6 +7,7 @@ mod cautions;
 mod fits;
 mod json;
 mod reach;
+mod scans;
 mod table;
 mod text;
 
@@ -14,6 +15,7 @@ pub use cautions::CAUTIONS;
 pub use fits::{fits_json, fits_text};
 pub use json::{JSON_FORMAT, findings_json};
 pub use reach::reach_table;
+pub use scans::{ScanReport, scan_json, scan_text, scan_yaml};
 pub use text::findings_text;
 
 use json::json_text;

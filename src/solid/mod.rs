@@ -59,6 +59,9 @@ pub use file::{
     FileFault, FilePlace, MeshFileError, MeshFormat, PointFormat, read_mesh, read_mesh_bytes, read_points,
     read_points_bytes, write_mesh, write_points,
 };
+pub(crate) use file::{
+    MOST_PLY_HEAD_BYTES, has_doubtful_comma, number, ply_bytes, quoted, read_ply_head, words,
+};
 pub use frustum::Frustum;
 pub use hull::Hull;
 pub use mesh::{Mesh, MeshKind};

@@ -1,13 +1,14 @@
-//! Surveys: from tape and probe readings to features with known uncertainty.
+//! Surveys: from tape and probe readings and scans to features with known uncertainty.
 //!
 //! Text and numbers in, answers out. [`read_survey_csv`] reads the rows and solves the tape
 //! network; [`align_three_two_one`] and [`align_best_fit`] bring a survey into vehicle axes;
 //! the `fit_...` functions turn readings into planes, lines, circles, spheres, cylinders, cones
-//! and boxes, each with its residuals and covariance. Leaves to others: scenes, scans and meshes,
-//! and what a fitted feature becomes as a body.
+//! and boxes, each with its residuals and covariance; [`scan`] reads, thins and segments scans, and
+//! [`align::align_surfaces`] brings one onto another. Leaves to others: scenes and meshes, and what a
+//! fitted feature becomes as a body.
 //!
 //! ```text
-//! csv -> network -> mark          align -> mark, fit          uncertainty
+//! csv -> network -> mark          align -> mark, fit, scan          scan -> fit          uncertainty
 //! ```
 
 pub mod align;
@@ -16,6 +17,7 @@ pub mod fit;
 mod levenberg;
 mod mark;
 pub mod network;
+pub mod scan;
 #[cfg(test)]
 mod test_noise;
 pub mod uncertainty;

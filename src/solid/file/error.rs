@@ -115,17 +115,17 @@ pub enum FileFault {
 }
 
 impl FileFault {
-    pub(super) fn expected(expected: impl Into<String>, found: impl Into<String>) -> Self {
+    pub(crate) fn expected(expected: impl Into<String>, found: impl Into<String>) -> Self {
         FileFault::Expected { expected: expected.into(), found: found.into() }
     }
 
-    pub(super) fn at(self, file: &str, place: FilePlace) -> MeshFileError {
+    pub(crate) fn at(self, file: &str, place: FilePlace) -> MeshFileError {
         MeshFileError { file: file.to_owned(), place, fault: self }
     }
 }
 
 /// A piece of a file, short and printable, in quotes.
-pub(super) fn quoted(bytes: &[u8]) -> String {
+pub(crate) fn quoted(bytes: &[u8]) -> String {
     const LONGEST: usize = 40;
     if bytes.is_empty() {
         return "nothing".to_owned();

@@ -8,15 +8,15 @@ use ply_rs::ply::{DefaultElement, ElementDef, Encoding, PropertyType, ScalarType
 use super::error::{FileFault, FilePlace, MeshFileError, quoted};
 
 /// The most that a head may take: a mebibyte.
-const MOST_BYTES: usize = 1 << 20;
+pub(crate) const MOST_BYTES: usize = 1 << 20;
 
 /// What a PLY file says it holds, and where that starts.
-pub(super) struct Head {
-    pub(super) encoding: Encoding,
-    pub(super) elements: Vec<ElementDef>,
-    pub(super) payload_at: usize,
+pub(crate) struct Head {
+    pub(crate) encoding: Encoding,
+    pub(crate) elements: Vec<ElementDef>,
+    pub(crate) payload_at: usize,
     /// The line on which a text payload starts, from 1.
-    pub(super) payload_line: usize,
+    pub(crate) payload_line: usize,
 }
 
 /// How lines end: some programs write `\r\n` or `\r`, and a binary payload starts right after.
@@ -34,6 +34,16 @@ fn find(bytes: &[u8], end: &[u8]) -> Option<usize> {
 
 /// Reads the head and checks that what it announces can be there.
 pub(super) fn read(name: &str, bytes: &[u8]) -> Result<Head, MeshFileError> {
+    read_beginning(name, bytes, Some(bytes.len()))
+}
+
+/// As [`read`], from the first [`MOST_BYTES`] of a file, or all of a shorter one. What the head announces
+/// is checked against the whole file's length where that is known (a pipe has none).
+pub(crate) fn read_beginning(
+    name: &str,
+    bytes: &[u8],
+    file_bytes: Option<usize>,
+) -> Result<Head, MeshFileError> {
     let at_line = |line: usize, fault: FileFault| fault.at(name, FilePlace::Line(line));
     let end = line_end(bytes);
     let mut lines: Vec<String> = Vec::new();
@@ -83,7 +93,9 @@ pub(super) fn read(name: &str, bytes: &[u8]) -> Result<Head, MeshFileError> {
         payload_at: at,
         payload_line: lines.len() + 1,
     };
-    head.check_room(bytes.len() - at).map_err(|fault| fault.at(name, FilePlace::Byte(at)))?;
+    if let Some(total) = file_bytes {
+        head.check_room(total.saturating_sub(at)).map_err(|fault| fault.at(name, FilePlace::Byte(at)))?;
+    }
     Ok(head)
 }
 
@@ -137,7 +149,8 @@ impl Head {
     }
 }
 
-fn size(scalar: &ScalarType) -> usize {
+/// Bytes of a number in a binary file.
+pub(crate) fn size(scalar: &ScalarType) -> usize {
     match scalar {
         ScalarType::Char | ScalarType::UChar => 1,
         ScalarType::Short | ScalarType::UShort => 2,

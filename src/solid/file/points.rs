@@ -74,7 +74,7 @@ fn named_columns(line: &[u8]) -> Result<[usize; 3], FileFault> {
 }
 
 /// `1,5;2,0` or `1,5 2,0`: commas that may be decimals, beside other marks that part numbers.
-fn has_doubtful_comma(line: &[u8]) -> bool {
+pub(crate) fn has_doubtful_comma(line: &[u8]) -> bool {
     let mut groups = line.split(|byte| matches!(byte, b';' | b' ' | b'\t')).filter(|group| !group.is_empty());
     let within = |group: &[u8]| {
         group.windows(3).any(|three| {

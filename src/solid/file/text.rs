@@ -17,12 +17,12 @@ pub(super) fn lines(bytes: &[u8]) -> impl Iterator<Item = (usize, &[u8])> {
 }
 
 /// The words of a line.
-pub(super) fn words(line: &[u8]) -> impl Iterator<Item = &[u8]> {
+pub(crate) fn words(line: &[u8]) -> impl Iterator<Item = &[u8]> {
     line.split(u8::is_ascii_whitespace).filter(|word| !word.is_empty())
 }
 
 /// A number, finite.
-pub(super) fn number(word: &[u8]) -> Result<f64, FileFault> {
+pub(crate) fn number(word: &[u8]) -> Result<f64, FileFault> {
     let value: Option<f64> = std::str::from_utf8(word).ok().and_then(|text| text.parse().ok());
     match value {
         Some(value) if value.is_finite() => Ok(value),

@@ -41,7 +41,8 @@ impl Alignment {
             .iter()
             .map(|(name, _)| survey.marks.iter().position(|mark| mark.name == *name))
             .collect();
-        let joint = datum.iter().all(Option::is_some);
+        // Surfaces name no marks: their share is apart as well.
+        let joint = !datum.is_empty() && datum.iter().all(Option::is_some);
         if !joint {
             apart = self.covariance;
         }
@@ -94,7 +95,9 @@ impl Alignment {
         FitPlacement { covariance: fit.covariance + shared, ..fit.clone() }
     }
 
-    /// Covariance of where a place fixed in the survey comes to stand in the vehicle, mm^2: the alignment's share alone.
+    /// Covariance of where a place fixed in the survey comes to stand in the vehicle, mm^2: the alignment's share alone,
+    /// L C L^T with L = (1, -[d]x) for a lever d from `about` (JCGM 102:2011, 6.2.1.3). The root of its trace is the
+    /// target registration error that the datum predicts there; [`super::target_error_field`] gives it over a box.
     pub fn point_covariance(&self, vehicle: &Point3<f64>) -> Matrix3<f64> {
         let lever = lever_to(&(vehicle - self.about));
         lever * self.covariance * lever.transpose()

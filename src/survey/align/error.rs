@@ -45,4 +45,28 @@ pub enum AlignError {
         /// Root mean square when only turned, mm.
         turned_mm: f64,
     },
+    /// Two scans that hardly lie on each other.
+    #[error(
+        "only {:.0} % of the moving scan lies on the fixed one, {:.0} % are asked for; start nearer to where it belongs, or \
+         scan more of the same surfaces", 100.0 * share, 100.0 * least
+    )]
+    Apart {
+        /// Share that overlaps, 0 to 1.
+        share: f64,
+        /// Share asked for, 0 to 1.
+        least: f64,
+    },
+    /// Surfaces that slide along each other.
+    #[error(
+        "the surfaces that both scans share leave open {} (held to {share:.5}, {least:.5} is asked for); scan something that \
+         stands across it", directions.join(" and ")
+    )]
+    Open {
+        /// The movements that are open, in words.
+        directions: Vec<String>,
+        /// Share of the worst direction, 0 to 1.
+        share: f64,
+        /// Share asked for, 0 to 1.
+        least: f64,
+    },
 }

@@ -1,11 +1,14 @@
 //! Bringing a survey into vehicle axes, with what that does to every mark's uncertainty.
 //!
 //! `three_two_one.rs` by a plane, a line and a mark; `best_fit.rs` by named points; `alignment.rs`
-//! is what both give. Leaves to others: which marks make the datum.
+//! is what all give; `surface/` by the surfaces of two
+//! scans; `field.rs` how the error is spread over the bay. Leaves to others: which marks make the datum.
 
 mod alignment;
 mod best_fit;
 mod error;
+mod field;
+mod surface;
 #[cfg(test)]
 mod tests;
 mod three_two_one;
@@ -13,4 +16,6 @@ mod three_two_one;
 pub use alignment::Alignment;
 pub use best_fit::{BestFit, MarkPair, align_best_fit, expected_target_error_mm};
 pub use error::AlignError;
+pub use field::{TargetError, target_error_field};
+pub use surface::{Direction6, ScanLevels, SurfaceFit, SurfaceOptions, align_surfaces};
 pub use three_two_one::{DatumLine, DatumOrigin, DatumPlane, DatumSide, align_three_two_one};

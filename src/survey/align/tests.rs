@@ -327,3 +327,36 @@ fn a_bent_datum_is_remarked_on() {
     let aligned = align_three_two_one(&plane, &line, &origin).unwrap();
     assert!(aligned.remarks.iter().any(|r| r.starts_with("datum mark D4 lies ")), "{:?}", aligned.remarks);
 }
+
+#[test]
+fn the_predicted_error_at_a_place_is_that_of_many_measurings() {
+    // Five marks of different sigma; the place is far outside them, where the error is several times theirs.
+    let marks = [
+        ([0.0, -500.0, 0.0], 1.0),
+        ([0.0, 500.0, 20.0], 1.5),
+        ([800.0, -450.0, 60.0], 0.7),
+        ([800.0, 480.0, 0.0], 2.0),
+        ([300.0, 0.0, 350.0], 1.0),
+    ];
+    let place = Point3::new(1400.0, 200.0, 900.0);
+    let mut noise = Noise::new(31);
+    let (mut square, mut stated) = (0.0, 0.0);
+    for _ in 0..4000 {
+        let pairs: Vec<MarkPair> = marks
+            .iter()
+            .enumerate()
+            .map(|(k, (at, sigma_mm))| MarkPair {
+                name: format!("M{k}"),
+                survey: Point3::from(*at) + noise.vector(*sigma_mm),
+                vehicle: Point3::from(*at),
+                sigma_mm: *sigma_mm,
+            })
+            .collect();
+        let fit = align_best_fit(&pairs).unwrap();
+        square += (fit.alignment.vehicle_from_survey * place - place).norm_squared();
+        stated += (fit.target_sigma_mm(&place) / fit.scale).powi(2);
+    }
+    let ratio = (square / stated).sqrt();
+    // 4000 tries know a root mean square to about 1 %.
+    assert!((ratio - 1.0).abs() < 0.04, "the error is {ratio} times the predicted one");
+}
