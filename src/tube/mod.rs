@@ -9,6 +9,7 @@
 //! section  assembly    sections, and pieces end to end
 //! crossing             a tube that runs into itself, ends that look away
 //! making/              benders, stock bends, pie cuts; findings of what cannot be made
+//! joint/  growth  material    what joints are and take up, what heat does
 //! bench/               cut length, bend table, marks, weight, jig
 //! template/            saddles, mitres, holes on paper: SVG, PDF
 //! error                why a tube cannot be
@@ -23,7 +24,10 @@ mod bend_list;
 mod corner_line;
 mod crossing;
 mod error;
+mod growth;
+mod joint;
 mod making;
+mod material;
 mod measured;
 mod nearest;
 mod section;
@@ -38,11 +42,14 @@ pub use bench::{BenchOptions, BenchRow, BenchSheet, JigPoint, bench_sheet, jig_p
 pub use bend_list::{BendList, ListedBend};
 pub use corner_line::CornerLine;
 pub use error::{LegPlace, TubeError};
+pub use growth::{Growth, HotStretch, even_growth, growth};
+pub use joint::{Absorbs, Demand, JointKind, JointShortfall, JointSize, JointTable, demand, joint_size};
 pub use making::{
     Bender, Die, Making, MakingFinding, MakingRule, PieCuts, Remedy, Springback, StockBend, StockChoice,
     StockPlan, Weight, check_making, outer_strain, outer_wall_mm, plan_from_stock, radius_for_thinning_mm,
     with_radius,
 };
+pub use material::{TUBE_MATERIALS, TubeMaterial};
 pub use measured::{MeasuredOptions, MeasuredTube, fit_measured};
 pub use section::{Section, loft_volume_mm3};
 pub use spoken::{SpokenTube, Step, Toward};

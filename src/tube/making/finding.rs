@@ -30,6 +30,17 @@ pub enum MakingRule {
 }
 
 impl MakingRule {
+    /// Whether what is asked is the least or the most; a die is asked as it is.
+    const fn bound(self) -> &'static str {
+        match self {
+            MakingRule::Die => "",
+            MakingRule::Thinning | MakingRule::Elongation | MakingRule::Wall | MakingRule::Angle => {
+                "at most "
+            }
+            _ => "at least ",
+        }
+    }
+
     /// A stable word for programs.
     pub const fn code(self) -> &'static str {
         match self {
@@ -64,7 +75,7 @@ pub enum Remedy {
     RadiusAndLonger(f64, f64),
     /// Make the straight longer by so much, mm.
     Longer(f64),
-    /// Bend it with so much more tube at the end, mm, and cut that off afterwards.
+    /// Bend it with so much more tube at that end, mm, and cut it off afterwards.
     TrimAfter(f64),
     /// Use a tube of this outside diameter, mm.
     Outside(f64),
@@ -86,7 +97,7 @@ impl fmt::Display for Remedy {
                 write!(f, "bend it to a radius of {mm:.2} mm and move the corners {by:.2} mm apart")
             }
             Remedy::Longer(mm) => write!(f, "make it {mm:.2} mm longer"),
-            Remedy::TrimAfter(mm) => write!(f, "bend it with {mm:.2} mm more at the end and cut that off"),
+            Remedy::TrimAfter(mm) => write!(f, "bend it with {mm:.2} mm more at that end and cut it off"),
             Remedy::Outside(mm) => write!(f, "use a tube of {mm:.2} mm"),
             Remedy::Wall(mm) => write!(f, "use a wall of {mm:.2} mm"),
             Remedy::TwoSteps => write!(f, "bend it in two steps of half the angle"),
@@ -134,8 +145,15 @@ impl fmt::Display for MakingFinding {
         };
         write!(
             f,
-            "{} ({:.1} mm along) {verb}: {:.2} {} where {:.2} {} is asked: {}",
-            self.place, self.along_mm, self.found, self.unit, self.needed, self.unit, self.because
+            "{} ({:.1} mm along) {verb}: {:.2} {} where {}{:.2} {} is asked: {}",
+            self.place,
+            self.along_mm,
+            self.found,
+            self.unit,
+            self.rule.bound(),
+            self.needed,
+            self.unit,
+            self.because
         )?;
         for (index, remedy) in self.remedies.iter().enumerate() {
             write!(f, "{} {remedy}", if index == 0 { ";" } else { ", or" })?;

@@ -23,6 +23,10 @@ pub struct Making<'a> {
     pub start_needs_mm: f64,
     /// Straight that the joint at the end needs, mm.
     pub end_needs_mm: f64,
+    /// Tube left on at the start while it is bent and cut off afterwards, mm: the bender may hold it there.
+    pub start_extra_mm: f64,
+    /// Tube left on at the end, mm.
+    pub end_extra_mm: f64,
     /// Stock bends at hand, as an alternative.
     pub stock_bends: &'a [StockBend],
 }
@@ -114,8 +118,10 @@ impl Findings<'_> {
         let last = self.list.bends.len();
         match leg {
             0 if last == 0 => making.start_needs_mm.max(making.end_needs_mm),
-            0 => (making.bender.first_od * outside).max(making.start_needs_mm),
-            leg if leg == last => (making.bender.last_od * outside).max(making.end_needs_mm),
+            0 => (making.bender.first_od * outside - making.start_extra_mm).max(making.start_needs_mm),
+            leg if leg == last => {
+                (making.bender.last_od * outside - making.end_extra_mm).max(making.end_needs_mm)
+            }
             _ => making.bender.clamp_od * outside,
         }
     }

@@ -51,6 +51,8 @@ fn making(bender: &Bender) -> Making<'_> {
         bender,
         start_needs_mm: 0.0,
         end_needs_mm: 0.0,
+        start_extra_mm: 0.0,
+        end_extra_mm: 0.0,
         stock_bends: &[],
     }
 }
@@ -98,6 +100,11 @@ fn each_rule_finds_its_fault_and_nothing_else() {
         ("start", list(&[120.0, 100.0, 100.0], 95.25, 60.0), usual),
         ("end, for the joint", fine.clone(), Making { end_needs_mm: 110.0, ..usual }),
         ("end, for the bender", list(&[140.0, 100.0, 50.0], 95.25, 60.0), usual),
+        (
+            "end, with tube to cut off",
+            list(&[120.0, 100.0, 50.0], 95.25, 60.0),
+            Making { start_extra_mm: 7.0, end_extra_mm: 20.0, ..usual },
+        ),
         ("no such die", list(&[140.0, 130.0, 100.0], 100.0, 60.0), usual),
         ("tight", list(&[140.0, 130.0, 100.0], 80.0, 60.0), Making { stock_bends: &stock, ..usual }),
         ("too tight", list(&[140.0, 130.0, 100.0], 50.0, 60.0), usual),

@@ -40,10 +40,16 @@ pub struct Saddle {
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum SaddleError {
     /// A size is not over zero.
-    #[error("{what} is {value_mm} mm; it must be over zero and finite")]
+    #[error("{what} is {value_mm:.3} mm; it must be over zero and finite")]
     Size {
         /// Which.
         what: &'static str,
+        /// What it was.
+        value_mm: f64,
+    },
+    /// The offset is no length.
+    #[error("the offset is {value_mm} mm; it must be finite")]
+    Offset {
         /// What it was.
         value_mm: f64,
     },
@@ -92,6 +98,9 @@ impl Saddle {
             if !(value_mm > 0.0 && value_mm.is_finite()) {
                 return Err(SaddleError::Size { what, value_mm });
             }
+        }
+        if !offset_mm.is_finite() {
+            return Err(SaddleError::Offset { value_mm: offset_mm });
         }
         if !(LEAST_RAD - 1e-9..=PI - LEAST_RAD + 1e-9).contains(&angle_rad) {
             let (angle_deg, least_deg) = (angle_rad.to_degrees(), LEAST_RAD.to_degrees());
