@@ -4,6 +4,7 @@
 //! prints.
 
 mod asker;
+mod bend_list;
 mod check;
 mod command;
 mod completions;
@@ -17,6 +18,7 @@ mod picture;
 mod reach;
 mod said;
 mod save;
+mod template;
 mod today;
 mod try_script;
 mod unpack;
