@@ -43,10 +43,10 @@ pub struct Args {
     #[arg(long, value_enum, default_value_t)]
     format: ListFormat,
     /// Tube left on at the start and cut off after bending; a bare number takes the scene's units.
-    #[arg(long, value_name = "LENGTH", default_value = "0 mm")]
+    #[arg(long, value_name = "LENGTH", default_value = "0 mm", allow_hyphen_values = true)]
     start_extra: String,
     /// Tube left on at the end and cut off after bending.
-    #[arg(long, value_name = "LENGTH", default_value = "0 mm")]
+    #[arg(long, value_name = "LENGTH", default_value = "0 mm", allow_hyphen_values = true)]
     end_extra: String,
     /// Tell where a weld jig should touch the tube as it stands in the vehicle.
     #[arg(long)]

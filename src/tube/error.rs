@@ -60,7 +60,7 @@ pub enum TubeError {
     },
     /// A leg is shorter than the setbacks of the bends at its ends.
     #[error(
-        "the leg from {from} to {to} is {leg_mm:.3} mm, but its bends' setbacks take {setbacks_mm:.3} mm: \
+        "the leg from {from} to {to} is {leg_mm:.3} mm, but its bends' setbacks take {setbacks_mm:.3} mm; \
          make it at least {setbacks_mm:.3} mm"
     )]
     LegUnderSetbacks {

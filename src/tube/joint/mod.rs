@@ -11,4 +11,4 @@ mod tests;
 
 pub use absorb::{Absorbs, Demand, JointShortfall, demand};
 pub use kind::JointKind;
-pub use table::{JointSize, JointTable, joint_size};
+pub use table::{JointSize, joint_size};

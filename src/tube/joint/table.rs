@@ -7,27 +7,27 @@ use crate::space::Pose;
 
 /// One row of the table: each figure is a constant (mm or deg) and a share of the outside diameter.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct JointTable {
+struct JointTable {
     /// The kind.
-    pub kind: JointKind,
+    kind: JointKind,
     /// Length of tube that it covers, mm + share.
-    pub length: (f64, f64),
+    length: (f64, f64),
     /// Straight tube that it needs on either side of its middle, mm + share.
-    pub straight: (f64, f64),
+    straight: (f64, f64),
     /// How far it stands out beyond the tube all round, mm + share.
-    pub stands_out: (f64, f64),
+    stands_out: (f64, f64),
     /// How far its bolt, screw or lug stands out beyond the tube on one side, mm + share.
-    pub screw_out: (f64, f64),
+    screw_out: (f64, f64),
     /// Free length beside that screw for a tool and the hand that holds it, mm.
-    pub tool_mm: f64,
+    tool_mm: f64,
     /// Free room round the joint for fingers, mm; a torch for a weld.
-    pub hand_mm: f64,
+    hand_mm: f64,
     /// Angle that it takes up, deg.
-    pub angle_deg: f64,
+    angle_deg: f64,
     /// Sideways offset that it takes up, mm + share.
-    pub offset: (f64, f64),
+    offset: (f64, f64),
     /// Lengthening or shortening that it takes up, mm + share.
-    pub stretch: (f64, f64),
+    stretch: (f64, f64),
 }
 
 /// Our own parametrisation by outside diameter. All of it is `common practice, no source`.

@@ -138,7 +138,7 @@ impl Saddle {
     }
 
     /// The hole's edge at an angle round the branch, unrolled about the header: round it from the line that faces the
-    /// branch, and along it from the foot of the branch's axis toward the acute angle, mm.
+    /// branch, and along it from where the two axes pass each other toward the acute angle, mm.
     pub fn hole_at(&self, around_rad: f64) -> Point2<f64> {
         let (header, fit) = (self.header_mm / 2.0, self.fit_mm / 2.0);
         let (sin, cos) = around_rad.sin_cos();
@@ -193,22 +193,30 @@ impl Saddle {
     /// The template of the header's hole, about the line that faces the branch.
     pub fn hole(&self) -> Template {
         let cut = unroll(|around| self.hole_at(around));
-        let reach = |axis: usize| cut.iter().map(|point| point[axis].abs()).fold(0.0, f64::max) + 10.0;
-        let (round, along) = (reach(0), reach(1));
+        let reach = |axis: usize| {
+            let ends = cut.iter().map(|point| point[axis]);
+            let (low, high) = ends.fold((0.0f64, 0.0f64), |(low, high), at| (low.min(at), high.max(at)));
+            (low - 10.0, high + 10.0)
+        };
+        let ((left, right), (low, high)) = (reach(0), reach(1));
+        // Where the branch's axis comes through the header's side, from where the axes pass.
+        let header = self.header_mm / 2.0;
+        let through = (header * header - self.offset_mm * self.offset_mm).sqrt() / self.angle_rad.tan();
         Template {
             title: format!("hole: {}", self.words()),
             wrap_mm: self.header_mm,
             cut,
             far_cut: Vec::new(),
             lines: vec![
-                [Point2::new(-round, 0.0), Point2::new(round, 0.0)],
-                [Point2::new(0.0, -along), Point2::new(0.0, along)],
+                [Point2::new(left, 0.0), Point2::new(right, 0.0)],
+                [Point2::new(0.0, low), Point2::new(0.0, high)],
             ],
-            labels: vec![Label { at: Point2::new(1.5, along - 5.0), text: "0, toward the acute angle".to_owned() }],
+            labels: vec![Label { at: Point2::new(1.5, high - 5.0), text: "0, toward the acute angle".to_owned() }],
             ordinates: Vec::new(),
             notes: vec![
-                "Lay the upright line along the header where it faces the branch, the cross on the branch's axis."
+                "Lay the upright line along the header where it faces the branch, the cross where the axes pass."
                     .to_owned(),
+                format!("The branch's axis comes through {through:.2} mm above the cross."),
                 "Positive offset lies to the right.".to_owned(),
             ],
         }
