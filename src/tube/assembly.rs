@@ -236,7 +236,7 @@ impl TubeAssembly {
 
 #[cfg(test)]
 mod tests {
-    #![allow(clippy::unwrap_used)]
+    #![allow(clippy::unwrap_used, clippy::panic)]
     use super::*;
     use crate::solid::Solid;
 

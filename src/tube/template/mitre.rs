@@ -48,7 +48,7 @@ impl Mitre {
             return wrong("an outside diameter", self.outside_mm, "it must be over zero and finite");
         }
         let cuts = [Some(self.cut_rad), self.far.map(|far| far.1)];
-        if cuts.iter().flatten().any(|cut| !(cut.abs() <= STEEPEST_RAD)) {
+        if cuts.iter().flatten().any(|cut| !cut.is_finite() || cut.abs() > STEEPEST_RAD) {
             return wrong("a mitre through a tube", self.outside_mm, "cut at most 75 deg from square");
         }
         let radius = self.outside_mm / 2.0;
@@ -78,7 +78,7 @@ impl Mitre {
                 let near = |around: f64| length_mm / 2.0 + self.rise_mm(self.cut_rad, around);
                 let steps = (0..360u32).map(|deg| f64::from(deg).to_radians());
                 let least = steps.map(|around| near(around) - far(around)).fold(f64::INFINITY, f64::min);
-                if !(least > 0.0) {
+                if !least.is_finite() || least <= 0.0 {
                     return wrong(
                         "the short side of a segment",
                         least,

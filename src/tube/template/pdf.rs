@@ -47,7 +47,7 @@ fn written(objects: &[String]) -> Vec<u8> {
     let table = out.len();
     let _ = write!(out, "xref\n0 {}\n0000000000 65535 f \n", objects.len() + 1);
     for place in places {
-        let _ = write!(out, "{place:010} 00000 n \n");
+        let _ = writeln!(out, "{place:010} 00000 n ");
     }
     let size = objects.len() + 1;
     let _ = write!(out, "trailer\n<< /Size {size} /Root 1 0 R >>\nstartxref\n{table}\n%%EOF\n");

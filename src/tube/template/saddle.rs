@@ -106,7 +106,7 @@ impl Saddle {
             let (angle_deg, least_deg) = (angle_rad.to_degrees(), LEAST_RAD.to_degrees());
             return Err(SaddleError::Angle { angle_deg, least_deg });
         }
-        if !(offset_mm.abs() + branch_mm / 2.0 <= header_mm / 2.0 + 1e-9) {
+        if offset_mm.abs() + branch_mm / 2.0 > header_mm / 2.0 + 1e-9 {
             let most_branch_mm = (header_mm - 2.0 * offset_mm.abs()).max(0.0);
             return Err(SaddleError::Overhangs { branch_mm, header_mm, offset_mm, most_branch_mm });
         }
