@@ -1,4 +1,4 @@
-"""Judges our answers with general-purpose libraries: coal, trimesh, scipy, numpy.
+"""Judges our answers with general-purpose libraries: coal, trimesh, manifold3d, scipy, numpy, pypdfium2.
 
 Usage: python outside.py FOLDER, the folder in which tests/outside.rs left its cases.
 Prints one line a kind of case and `N passed, N failed`; exits 1 when any case fails.
@@ -8,9 +8,13 @@ import sys
 from pathlib import Path
 
 import coal
+import manifold3d
 import numpy as np
+import pypdfium2
 import trimesh
 from scipy.optimize import least_squares
+from scipy.spatial import ConvexHull
+from scipy.spatial.transform import Rotation
 
 FOLDER = Path(sys.argv[1])
 
@@ -271,9 +275,160 @@ def fits():
     return list(tallies.values())
 
 
+def walked(case):
+    """Corners and length of a bend list, by scipy's rotations; a bend over 150 deg in two halves, as told."""
+    turn, at = np.array(case["axes_by_rows"]).reshape(3, 3), np.array(case["at"])
+    corners, length = [at.copy()], 0.0
+    for straight, rotation, angle, radius in case["bends"]:
+        turn = turn @ Rotation.from_rotvec([rotation, 0, 0]).as_matrix()
+        at = at + straight * turn[:, 0]
+        length += straight + radius * angle
+        halves = 2 if angle > np.radians(150) else 1
+        for _ in range(halves):
+            setback = radius * np.tan(angle / halves / 2)
+            at = at + setback * turn[:, 0]
+            corners.append(at.copy())
+            turn = turn @ Rotation.from_rotvec([0, 0, angle / halves]).as_matrix()
+            at = at + setback * turn[:, 0]
+    return np.array(corners + [at + case["last"] * turn[:, 0]]), length + case["last"]
+
+
+def solid_of(mesh):
+    vertices, triangles = np.array(mesh["vertices"], np.float64), np.array(mesh["triangles"], np.uint64)
+    return manifold3d.Manifold(manifold3d.Mesh64(vertices, triangles))
+
+
+def tubes():
+    """Bend lists walked by scipy; metal, inside and weight by boolean difference of the tessellations."""
+    line, length = Tally("corners by scipy"), Tally("cut length by scipy")
+    volume, weight = Tally("metal by manifold3d and trimesh"), Tally("weight by manifold3d")
+    for case in cases("tubes.jsonl"):
+        corners, cut = walked(case)
+        line.judge(case["case"], np.abs(corners - np.array(case["corners"])).max(), 1e-8, "corners differ")
+        answer = case["answer"]
+        if answer is None:
+            continue
+        length.judge(case["case"], abs(answer["cut"] - cut), 1e-8, f"cut {answer['cut']}, scipy {cut}")
+        outer, inner = solid_of(answer["outer"]), solid_of(answer["inner"])
+        allowed = case["area"] * case["chord"]
+        metal = (outer - inner).volume()
+        volume.judge(case["case"], abs(metal - answer["metal"]), allowed, f"metal {answer['metal']}, manifold3d {metal}")
+        mesh = trimesh.Trimesh(answer["inner"]["vertices"], answer["inner"]["triangles"], process=False)
+        volume.judge(case["case"], abs(mesh.volume - answer["inside"]), allowed, f"inside {answer['inside']}, trimesh {mesh.volume}")
+        kg = metal * 7850e-9
+        weight.judge(case["case"], abs(answer["weight"] - kg), allowed * 7850e-9, f"weight {answer['weight']}, manifold3d {kg}")
+    return [line, length, volume, weight]
+
+
+def oval(size, count=720):
+    """Points on two half circles joined by flats."""
+    width, height = size
+    around = (np.arange(count) + 0.5) * 2 * np.pi / count
+    y = height / 2 * np.cos(around)
+    return np.column_stack([y + np.sign(y) * (width - height) / 2, height / 2 * np.sin(around)])
+
+
+def transitions():
+    """Cones and transitions from round to oval: scipy's convex hull of points of their ends."""
+    tally = Tally("transitions by scipy's hull")
+    for case in cases("transitions.jsonl"):
+        ends = [np.column_stack([np.full(720, x), oval(case[end])]) for x, end in ((0, "from"), (case["length"], "to"))]
+        theirs = ConvexHull(np.vstack(ends)).volume
+        # Inscribed polygons of 720 sides lack 1 - sin(t) / t of a circle, t = 2 pi / 720.
+        tally.judge(case["case"], abs(case["volume"] / theirs - 1), 3e-5, f"volume {case['volume']}, scipy {theirs}")
+    return [tally]
+
+
+def bent_line_off(corners, radii, points):
+    """Distance of points from straights and tangent arcs; the end straights run on past the ends."""
+    best = np.full(len(points), np.inf)
+    at = corners[0]
+    for i in range(1, len(corners)):
+        before = (corners[i] - corners[i - 1]) / np.linalg.norm(corners[i] - corners[i - 1])
+        last = i == len(corners) - 1
+        setback = 0.0
+        if not last:
+            after = (corners[i + 1] - corners[i]) / np.linalg.norm(corners[i + 1] - corners[i])
+            normal = np.cross(before, after)
+            turn = np.arctan2(np.linalg.norm(normal), before @ after)
+            setback = radii[i - 1] * np.tan(turn / 2)
+        until = corners[i] - setback * before
+        along = (points - at) @ before
+        low = -np.inf if i == 1 else 0.0
+        high = np.inf if last else (until - at) @ before
+        held = np.clip(along, low, max(low, high))
+        best = np.minimum(best, np.linalg.norm(points - at - held[:, None] * before, axis=1))
+        if not last:
+            normal /= np.linalg.norm(normal)
+            outward = np.cross(before, normal)
+            center = until - radii[i - 1] * outward
+            offset = points - center
+            angle = np.arctan2(offset @ before, offset @ outward)
+            angle = np.clip(angle, 0, turn)
+            on = center + radii[i - 1] * (np.cos(angle)[:, None] * outward + np.sin(angle)[:, None] * before)
+            best = np.minimum(best, np.linalg.norm(points - on, axis=1))
+            at = corners[i] + setback * after
+    return best
+
+
+def measured():
+    """Fitted pipes against scipy's least squares, started at the truth, which our fit never sees."""
+    tally = Tally("measured pipes by scipy")
+    for case in cases("measured.jsonl"):
+        points, count = np.array(case["points"]), len(case["truth"]["corners"])
+        split = lambda p: (np.array(p[: 3 * count]).reshape(-1, 3), np.array(p[3 * count:]))
+        off = lambda p: bent_line_off(*split(p), points)
+        start = np.concatenate([np.ravel(case["truth"]["corners"]), case["truth"]["radii"]])
+        ours = np.concatenate([np.ravel(case["answer"]["corners"]), case["answer"]["radii"]])
+        theirs = least_squares(off, start, jac="3-point", xtol=1e-14, ftol=1e-14, gtol=1e-12, max_nfev=300)
+        cost, best = (off(ours) ** 2).sum(), 2 * theirs.cost
+        # Ours may be better: scipy's residual has a kink at zero distance.
+        tally.judge(case["case"], max(cost / best - 1, 0.0), 1e-3, f"sum of squares {cost}, scipy {best}")
+    return [tally]
+
+
+def dark(image, at, reach):
+    """Middle of what is dark about a place of a line of grey values; none when nothing is."""
+    low, high = max(int(at - reach), 0), int(at + reach) + 1
+    weight = 255.0 - image[low:high].astype(float)
+    return None if weight.sum() < 60 else low + ((np.arange(len(weight)) + 0.5) * weight).sum() / weight.sum()
+
+
+def templates():
+    """Printed templates: rendered by pypdfium2 at 20 dots a millimetre; square and curve are measured."""
+    page_size, square, curve = Tally("page of a template"), Tally("check square"), Tally("curve on paper")
+    dots = 20.0
+    for case in cases("templates.jsonl"):
+        page = pypdfium2.PdfDocument(FOLDER / case["file"])[0]
+        for got, want in zip(page.get_size(), case["page"]):
+            page_size.judge(case["case"], abs(got / 72 * 25.4 - want), 0.01, f"page {got} pt, asked {want} mm")
+        image = page.render(scale=dots * 25.4 / 72, grayscale=True).to_numpy()
+        height = image.shape[0]
+        # The square stands 10 mm from the left and the foot.
+        across = image[int(height - 35 * dots)]
+        down = image[:, int(35 * dots)]
+        sides = [dark(across, 10 * dots, 15), dark(across, 60 * dots, 15)]
+        ends = [dark(down, height - 60 * dots, 15), dark(down, height - 10 * dots, 15)]
+        for low, high in (sides, ends):
+            off = np.inf if low is None or high is None else abs((high - low) / dots - 50)
+            square.judge(case["case"], off, 0.03, "the check square is not 50 mm")
+        at = np.array(case["curve"])
+        for x in np.linspace(at[0, 0] + 3, min(at[-1, 0], 280.0) - 3, 25):
+            quarters = (at[-1, 0] - at[0, 0]) / 4
+            if abs((x - at[0, 0] + quarters / 2) % quarters - quarters / 2) < 1:
+                continue  # an upright line stands there
+            y = np.interp(x, at[:, 0], at[:, 1])
+            slope = (np.interp(x + 0.1, at[:, 0], at[:, 1]) - np.interp(x - 0.1, at[:, 0], at[:, 1])) / 0.2
+            got = dark(image[:, int(x * dots)], y * dots, 14 * (1 + abs(slope)))
+            # The column read is up to a dot to the left of x.
+            off = np.inf if got is None else abs(got / dots - y)
+            curve.judge(case["case"], off, 0.05 * (1 + abs(slope)), f"the curve at {x:.1f} mm")
+    return [page_size, square, curve]
+
+
 def main():
     tallies = []
-    for part in (convex, tessellated, meshes, fits):
+    for part in (convex, tessellated, meshes, fits, tubes, transitions, measured, templates):
         part_tallies = part()
         for tally in part_tallies:
             tally.close()

@@ -13,7 +13,7 @@
 //! scene
 //! ---------------- upper wing above, lower wing below
 //! access
-//! survey
+//! tube  survey
 //! motion
 //! clearance
 //! solid
@@ -34,5 +34,6 @@ pub mod script;
 pub mod solid;
 pub mod space;
 pub mod survey;
+pub mod tube;
 #[cfg(feature = "viewer")]
 pub mod view;

@@ -31,6 +31,8 @@ fn help_names_every_command_with_an_example() {
         "check",
         "try",
         "reach",
+        "bend-list",
+        "template",
         "view",
         "picture",
         "pack",
@@ -42,6 +44,92 @@ fn help_names_every_command_with_an_example() {
         let own = out(baywright().args([name, "--help"]));
         assert!(own.contains("Example: baywright "), "no example in\n{own}");
     }
+}
+
+#[test]
+fn a_tube_of_the_demo_gets_its_bend_list() {
+    let run = |more: &[&str]| {
+        let mut command = baywright();
+        command.args(["bend-list", VAN, "cold-pipe", "--script", SECOND]).args(more);
+        command
+    };
+    let json: serde_json::Value = serde_json::from_str(&out(&mut run(&["--format", "json"]))).unwrap();
+    assert_eq!(json["format"], "baywright-bench/1");
+    let tube = &json["tubes"][0];
+    let bends = tube["bends"].as_array().unwrap();
+    let figure = |value: &serde_json::Value| value.as_f64().unwrap();
+    let parts: f64 = bends.iter().map(|bend| figure(&bend["straight_mm"]) + figure(&bend["arc_mm"])).sum();
+    assert!((parts + figure(&tube["last_straight_mm"]) - figure(&tube["cut_mm"])).abs() < 1e-9);
+    assert!(!bends.is_empty());
+    // Text and CSV tell the same straights, the inches within half a division.
+    let csv = out(&mut run(&["--format", "csv"]));
+    assert_eq!(csv.lines().count(), 2 + bends.len());
+    let straight = csv.lines().nth(1).unwrap().split(',').nth(2).unwrap().to_owned();
+    assert_eq!(straight, format!("{:.1}", figure(&bends[0]["straight_mm"])));
+    let inches = out(&mut run(&["--format", "csv", "--units", "in32"]));
+    assert!(inches.starts_with("tube,bend,straight_in,"), "{inches}");
+    let text = out(&mut run(&["--bender", "mandrel-rotary", "--jig"]));
+    assert!(text.contains("jig touches at") && text.contains("licensed practice"), "{text}");
+    for line in text.lines() {
+        assert!(line.chars().count() <= 80, "wider than 80 columns: {line}");
+    }
+    run(&[]).assert().code(0);
+}
+
+#[test]
+fn a_bend_list_of_nothing_is_wrong_input() {
+    let stderr = |words: &'static str| predicate::str::contains(words);
+    let wrong = |args: &[&str], words| {
+        baywright().arg("bend-list").args(args).assert().code(2).stdout("").stderr(stderr(words));
+    };
+    wrong(&[VAN, "no-such-body"], "no body is called");
+    wrong(&[VAN, "cold-pipe", "--script", SECOND, "--bender", "bendy"], "mandrel-rotary");
+    wrong(&[VAN, "cold-pipe", "--script", SECOND, "--start-extra", "-3"], "under zero");
+    wrong(&[VAN, "cold-pipe", "--script", SECOND, "--end-extra", "some"], "length such as");
+}
+
+#[test]
+fn a_tube_too_tight_for_its_bender_is_found() {
+    let folder = tempfile::tempdir().unwrap();
+    let scene = folder.path().join("scene.yaml");
+    let tube =
+        "{diameter: 63.5, wall: 1.65, spoken: '6 in straight, 90 at 2 in CLR, turn up, 6 in straight'}";
+    fs::write(&scene, format!("baywright: 1\nbodies:\n  pipe: {{shape: {{tube: {tube}}}}}\n")).unwrap();
+    let run = |more: &[&str]| baywright().arg("bend-list").arg(&scene).arg("pipe").args(more).assert();
+    run(&[]).code(0);
+    let found = run(&["--bender", "mandrel-rotary"]).code(1);
+    found.stdout(predicate::str::contains("bend it to a radius of 95.25 mm"));
+    fs::write(&scene, "baywright: 1\nbodies:\n  block: {shape: {box: [1, 2, 3]}}\n").unwrap();
+    let other = baywright().arg("bend-list").arg(&scene).arg("block").assert().code(2);
+    other.stderr(predicate::str::contains("is not a tube"));
+}
+
+#[test]
+fn templates_are_written_whole_and_say_their_ordinates() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = |args: &[&str], file: &str| {
+        let path = folder.path().join(file);
+        let done = baywright().arg("template").args(args).arg("-o").arg(&path).assert();
+        (done, path)
+    };
+    // 60.3 on 48.3 mm at 60 deg: 48.76 mm at 0 (closed form, as in the tests of the library).
+    let saddle = ["saddle", "--header", "60.3", "--branch", "48.3", "--angle", "60"];
+    let (done, path) = run(&saddle, "saddle.pdf");
+    done.code(0).stdout(predicate::str::contains("48.76").and(predicate::str::contains("18.10")));
+    assert!(fs::read(path).unwrap().starts_with(b"%PDF-1.4"));
+    let (done, path) =
+        run(&["hole", "--header", "3 in", "--branch", "2 in", "--offset", "-1/4 in"], "hole.svg");
+    done.code(0);
+    assert!(fs::read_to_string(path).unwrap().contains("check-square"));
+    let pie = ["pie-cut", "--tube", "76.2", "--bend-radius", "114.3", "--joints", "4"];
+    run(&pie, "pie.svg").0.code(0).stdout(predicate::str::contains("The short side is 30.31 mm"));
+    run(&["mitre", "--tube", "76.2", "--cut", "22.5"], "mitre.pdf").0.code(0);
+    let (done, path) = run(&["saddle", "--header", "40", "--branch", "50"], "no.pdf");
+    done.code(2).stdout("").stderr(predicate::str::contains("branch of up to 40.000 mm"));
+    assert!(!path.exists());
+    run(&saddle, "saddle.docx").0.code(2).stderr(predicate::str::contains(".svg nor .pdf"));
+    run(&["mitre", "--tube", "76.2", "--cut", "80"], "steep.pdf").0.code(2);
+    run(&["mitre", "--tube", "wide", "--cut", "10"], "wide.pdf").0.code(2);
 }
 
 #[test]

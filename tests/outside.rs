@@ -10,6 +10,8 @@ mod dice;
 mod fits;
 #[path = "outside/shapes.rs"]
 mod shapes;
+#[path = "outside/tubes.rs"]
+mod tubes;
 
 use std::fs;
 use std::io::{BufWriter, Write};
@@ -161,5 +163,31 @@ fn random_fits() {
     let mut file = file("fits.jsonl");
     for case in 0..1_000 {
         writeln!(file, "{}", fits::case(&mut dice, case)).unwrap();
+    }
+}
+
+#[test]
+fn random_tubes() {
+    let mut dice = Dice::new(SEED + 4);
+    let mut bent = file("tubes.jsonl");
+    for case in 0..150 {
+        writeln!(bent, "{}", tubes::bent(&mut dice, case)).unwrap();
+    }
+    let mut transitions = file("transitions.jsonl");
+    for case in 0..200 {
+        writeln!(transitions, "{}", tubes::transition(&mut dice, case)).unwrap();
+    }
+    let mut measured = file("measured.jsonl");
+    let fitted: Vec<Value> = (0..60).filter_map(|case| tubes::measured(&mut dice, case)).collect();
+    for case in &fitted {
+        writeln!(measured, "{case}").unwrap();
+    }
+    assert!(fitted.len() > 45, "only {} of 60 pipes were fitted with the right bends", fitted.len());
+    let mut templates = file("templates.jsonl");
+    let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("outside");
+    for case in 0..12 {
+        let (pdf, told) = tubes::template(&mut dice, case);
+        fs::write(folder.join(told["file"].as_str().unwrap()), pdf).unwrap();
+        writeln!(templates, "{told}").unwrap();
     }
 }

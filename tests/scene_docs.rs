@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use baywright::scene::{Scene, format_reference};
+use baywright::solid::Shape;
 
 const REFERENCE: &str = include_str!("../docs/scene-format.md");
 
@@ -29,4 +30,28 @@ fn every_whole_scene_in_the_reference_loads() {
         }
     }
     assert!(loaded > 0);
+}
+
+#[test]
+fn the_same_pipe_told_three_ways_is_the_same_pipe() {
+    let text =
+        include_str!("../docs/tubes.md").split("```yaml\n").nth(1).unwrap().split("```").next().unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let scene =
+        Scene::load_text(&folder.path().join("bay.yaml"), text).unwrap_or_else(|errors| panic!("{errors}"));
+    let tubes: Vec<_> = scene
+        .bodies
+        .iter()
+        .map(|body| match &*body.shape {
+            Shape::Tube(tube) => tube.clone(),
+            other => panic!("{other:?}"),
+        })
+        .collect();
+    assert_eq!(tubes.len(), 3);
+    for tube in &tubes {
+        assert_eq!(tube.bend_radii_mm, [95.25]);
+        for (got, want) in tube.corners.iter().zip(&tubes[0].corners) {
+            assert!((got - want).norm() < 1e-9, "{got} against {want}");
+        }
+    }
 }

@@ -3,8 +3,8 @@
 use clap::{Parser, Subcommand};
 
 use super::{
-    Exit, check, completions, fit, manual, new, pack, picture, reach, said::Failure, scan, try_script,
-    unpack, view,
+    Exit, bend_list, check, completions, fit, manual, new, pack, picture, reach, said::Failure, scan,
+    template, try_script, unpack, view,
 };
 
 /// A stand-in for an engine bay that fits in a folder: measured points in, verdicts out.
@@ -28,6 +28,8 @@ pub enum Command {
     Check(check::Args),
     Try(try_script::Args),
     Reach(reach::Args),
+    BendList(bend_list::Args),
+    Template(template::Args),
     View(view::Args),
     Picture(picture::Args),
     Pack(pack::Args),
@@ -45,6 +47,8 @@ pub fn run(arguments: Baywright) -> Exit {
         Command::Check(args) => check::run(&args),
         Command::Try(args) => try_script::run(&args),
         Command::Reach(args) => reach::run(&args),
+        Command::BendList(args) => bend_list::run(&args),
+        Command::Template(args) => template::run(&args),
         Command::View(args) => view::run(&args),
         Command::Picture(args) => picture::run(&args),
         Command::Pack(args) => pack::run(&args),

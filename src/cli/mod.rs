@@ -4,6 +4,7 @@
 //! prints.
 
 mod asker;
+mod bend_list;
 mod check;
 mod command;
 mod completions;
@@ -18,6 +19,7 @@ mod reach;
 mod said;
 mod save;
 mod scan;
+mod template;
 mod today;
 mod try_script;
 mod unpack;

@@ -3,6 +3,7 @@
 //! A report states what was found, what was not checked, and the usual cautions. Same findings, same
 //! bytes. Leaves to others: finding anything out (`check`), pictures (`view`).
 
+mod bench;
 mod cautions;
 mod fits;
 mod json;
@@ -11,6 +12,7 @@ mod scans;
 mod table;
 mod text;
 
+pub use bench::{BenchPiece, BenchUnit, bench_csv, bench_json, bench_text, said_with_lists};
 pub use cautions::CAUTIONS;
 pub use fits::{fits_json, fits_text};
 pub use json::{JSON_FORMAT, findings_json};

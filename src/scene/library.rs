@@ -10,6 +10,7 @@ const FACTS: &[(&str, &str)] = &[
     ("roles", include_str!("../../scenes/roles.yaml")),
     ("materials", include_str!("../../scenes/materials.yaml")),
     ("openings", include_str!("../../scenes/openings.yaml")),
+    ("benders/shop", include_str!("../../scenes/benders/shop.yaml")),
     ("people/reach", include_str!("../../scenes/people/reach.yaml")),
 ];
 

@@ -8,6 +8,7 @@ use nalgebra::{Matrix6, Point3, Unit, Vector3};
 use crate::motion::Movement;
 use crate::solid::Shape;
 use crate::space::{Length, LengthUnit, Pose};
+use crate::tube::{Bender, StockBend};
 
 /// Where in a file something is written; line and column count from 1.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -52,6 +53,10 @@ pub struct Scene {
     pub standing: Vec<StandingPlace>,
     /// Materials that bodies may be made of, the library's included.
     pub materials: Vec<Material>,
+    /// Benders, the library's included.
+    pub benders: Vec<Bender>,
+    /// Ready-made bends, the library's included.
+    pub stock_bends: Vec<StockBend>,
     /// Words that bodies' roles may be, the library's included.
     pub roles: Vec<Role>,
 }

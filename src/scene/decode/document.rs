@@ -10,6 +10,7 @@ use crate::scene::Note;
 use crate::scene::error::{Fault, Faults};
 use crate::scene::read::Node;
 use crate::space::LengthUnit;
+use crate::tube::{Bender, StockBend};
 
 /// The version of the format that this build reads.
 pub(crate) const VERSION: u32 = 1;
@@ -98,6 +99,20 @@ const TOP: &[Key] = &[
         "Materials, beside those of the library.",
     ),
     may(
+        "benders",
+        "map of benders",
+        "the library's",
+        "{our-bender: {dies: [...]}}",
+        "Benders, beside those of the library.",
+    ),
+    may(
+        "stock_bends",
+        "map of stock bends",
+        "the library's",
+        "{shelf-90: {diameter: 63.5, ...}}",
+        "Ready-made bends, beside those of the library.",
+    ),
+    may(
         "service",
         "map of service points",
         "none",
@@ -135,6 +150,8 @@ pub(crate) const INCLUDED: KeyTable = KeyTable {
         TOP[14],
         TOP[15],
         TOP[16],
+        TOP[17],
+        TOP[18],
     ],
 };
 
@@ -169,6 +186,8 @@ pub(crate) struct Written {
     pub reaches: Vec<WrittenReach>,
     pub openings: Vec<WrittenOpening>,
     pub materials: Vec<WrittenMaterial>,
+    pub benders: Vec<Bender>,
+    pub stock_bends: Vec<StockBend>,
     pub service: Vec<WrittenService>,
     /// Every name that is given, so that one whose value has a fault is not called unknown as well.
     pub declared: Vec<(&'static str, Named)>,
@@ -222,6 +241,7 @@ pub(crate) fn document(faults: &Faults, root: &Node, included: bool) -> Written 
     };
     let (surveys, carriers, frames, bodies) =
         (names("surveys"), names("carriers"), names("frames"), names("bodies"));
+    let (benders, stock_bends) = (names("benders"), names("stock_bends"));
     let (roles, openings, materials, service) =
         (names("roles"), names("openings"), names("materials"), names("service"));
     out.surveys = each(surveys, |name, node| survey::survey(&cx, name, node));
@@ -231,6 +251,8 @@ pub(crate) fn document(faults: &Faults, root: &Node, included: bool) -> Written 
     out.roles = each(roles, |name, node| rule::role(&cx, name, node));
     out.openings = each(openings, |name, node| people::opening(&cx, name, node));
     out.materials = each(materials, |name, node| material::material(&cx, name, node));
+    out.benders = each(benders, |name, node| bender::bender(&cx, name, node));
+    out.stock_bends = each(stock_bends, |name, node| bender::stock_bend(&cx, name, node));
     out.service = each(service, |name, node| service::service(&cx, name, node));
     if let Some(node) = table.get("people") {
         people::people(&cx, node, &mut out);

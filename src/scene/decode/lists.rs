@@ -1,7 +1,9 @@
 //! All lists of keys, in the order of the reference.
 
 use super::keys::KeyTable;
-use super::{body, carrier, document, fit, frame, material, people, rule, service, shape, survey};
+use super::{
+    bender, body, carrier, document, fit, frame, material, people, rule, service, shape, survey, tube,
+};
 
 /// Every map of the format.
 pub(crate) const TABLES: &[&KeyTable] = &[
@@ -30,7 +32,8 @@ pub(crate) const TABLES: &[&KeyTable] = &[
     &shape::BEND,
     &shape::PLATE,
     &shape::CIRCLE,
-    &shape::TUBE,
+    &tube::TUBE,
+    &tube::LISTED_BEND,
     &shape::HULL,
     &shape::MESH,
     &shape::CLOUD,
@@ -49,6 +52,10 @@ pub(crate) const TABLES: &[&KeyTable] = &[
     &people::REACH,
     &people::OPENING,
     &material::MATERIAL,
+    &bender::BENDER,
+    &bender::DIE,
+    &bender::SPRINGBACK,
+    &bender::STOCK_BEND,
     &service::SERVICE,
     &service::TOUCH,
     &service::TURN,

@@ -1,6 +1,7 @@
 //! From the tree to what is written, map by map: one file a kind of thing, each with its list of
 //! keys. Leaves to others: whether names that are written exist (`resolve`).
 
+mod bender;
 mod body;
 mod carrier;
 mod cx;
@@ -16,6 +17,7 @@ mod service;
 mod shape;
 mod survey;
 mod table;
+mod tube;
 mod value;
 
 pub(crate) use body::{WrittenBody, WrittenForm};

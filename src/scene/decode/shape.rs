@@ -11,14 +11,15 @@ use super::value::{choice, extent, flat_point, list, point, points, size, sweep,
 use super::{Cx, Named};
 use crate::scene::error::Fault;
 use crate::scene::read::{Node, NodeKind, Place};
-use crate::solid::{Ball, Block, Capsule, Cloud, Cylinder, Frustum, Hull, Plate, Shape, TorusArc, Tube};
+use crate::solid::{Ball, Block, Capsule, Cloud, Cylinder, Frustum, Hull, Plate, Shape, TorusArc};
 use crate::space::{LengthUnit, Pose};
 
 /// How near a round outline's polygon keeps to its circle, mm.
 pub(crate) const ROUND_CHORD_MM: f64 = 0.01;
 
-const DIAMETER: Key = one_of("`diameter`, `radius`", "diameter", "length", "63.5", "Outside diameter.");
-const RADIUS: Key = one_of("`diameter`, `radius`", "radius", "length", "31.75", "Outside radius.");
+pub(super) const DIAMETER: Key =
+    one_of("`diameter`, `radius`", "diameter", "length", "63.5", "Outside diameter.");
+pub(super) const RADIUS: Key = one_of("`diameter`, `radius`", "radius", "length", "31.75", "Outside radius.");
 const LENGTH: Key = one_of(
     "`length`, `from` with `to`",
     "length",
@@ -207,30 +208,6 @@ pub(crate) const CIRCLE: KeyTable = KeyTable {
     keys: &[must("circle", "`[x, y]`", "[20, 15]", "Its centre."), DIAMETER, RADIUS],
 };
 
-/// A tube.
-pub(crate) const TUBE: KeyTable = KeyTable {
-    title: "a tube",
-    intro: "`points` are the ends and the corners where the straight legs would meet.",
-    keys: &[
-        DIAMETER,
-        RADIUS,
-        may("wall", "length", "a solid bar", "1.65", "Wall thickness; counts for mass only."),
-        must(
-            "points",
-            "list of points",
-            "[[0, 0, 0], [200, 0, 0], [200, 150, 0]]",
-            "Ends and corners, in order.",
-        ),
-        may(
-            "bend_radius",
-            "length, or a list of them",
-            "none, for a straight tube",
-            "95",
-            "Radius of the centreline at the corners: one for all, or one each.",
-        ),
-    ],
-};
-
 /// A hull.
 pub(crate) const HULL: KeyTable = KeyTable {
     title: "a hull",
@@ -336,7 +313,7 @@ fn shape_within(cx: &Cx<'_>, node: &Node, depth: usize) -> Option<WrittenShape> 
             }))
         }
         "plate" => here(Shape::Plate(plate(cx, node)?)),
-        "tube" => here(Shape::Tube(tube(cx, node)?)),
+        "tube" => here(Shape::Tube(super::tube::tube(cx, node)?)),
         "hull" => {
             let table = Table::open(cx, node, &HULL)?;
             let node = table.get("points")?;
@@ -496,49 +473,6 @@ fn plate(cx: &Cx<'_>, node: &Node) -> Option<Plate> {
         None => Vec::new(),
     };
     Some(Plate { outline: outline?, holes, thickness_mm: thickness? })
-}
-
-fn tube(cx: &Cx<'_>, node: &Node) -> Option<Tube> {
-    let table = Table::open(cx, node, &TUBE)?;
-    let radius_mm = radius(cx, &table);
-    let wall = match table.get("wall") {
-        Some(node) => Some(size(cx, node, "the wall")?),
-        None => None,
-    };
-    let node = table.get("points")?;
-    let corners = points(cx, node, "a point of the tube", "`[[x, y, z], ...]`", point)?;
-    let bends = corners.len().saturating_sub(2);
-    let radii = match table.get("bend_radius") {
-        None if bends == 0 => Vec::new(),
-        None => {
-            let (key, of, example) =
-                ("bend_radius", "a tube with corners".to_owned(), "bend_radius: 95".to_owned());
-            cx.faults.add(table.place.clone(), Fault::MissingKey { key, of, example });
-            return None;
-        }
-        Some(node) => match &node.real().kind {
-            NodeKind::List(items, _) => {
-                let radii: Vec<f64> =
-                    items.iter().filter_map(|item| extent(cx, item, "a bend radius")).collect();
-                if items.len() != bends {
-                    let fault = Fault::Count {
-                        what: format!("`bend_radius` for {bends} corners"),
-                        found: items.len(),
-                        expected: "as many radii as corners between the ends",
-                        example: "one radius for all, or one a corner",
-                    };
-                    cx.add(node.real(), fault);
-                    return None;
-                }
-                if radii.len() != bends {
-                    return None;
-                }
-                radii
-            }
-            _ => vec![extent(cx, node, "the bend radius")?; bends],
-        },
-    };
-    Some(Tube { corners, bend_radii_mm: radii, radius_mm: radius_mm?, wall_mm: wall })
 }
 
 fn file(cx: &Cx<'_>, table: &Table<'_>) -> Option<PathIn> {

@@ -4,6 +4,7 @@ use thiserror::Error;
 
 use crate::solid::ShapeError;
 use crate::space::QuantityError;
+use crate::tube::TubeError;
 
 /// What is wrong at one place of a scene.
 #[derive(Clone, Debug, PartialEq, Error)]
@@ -199,6 +200,12 @@ pub enum Fault {
         /// Why.
         cause: ShapeError,
     },
+    /// A tube that cannot be.
+    #[error("this tube cannot be: {}", parted(cause).0)]
+    Tube {
+        /// Why.
+        cause: Box<TubeError>,
+    },
     /// A path that a scene may not name.
     #[error("`{path}` is refused: {why}")]
     PathRefused {
@@ -323,6 +330,7 @@ impl Fault {
             Fault::BadName { .. } => "bad_name",
             Fault::PoseCycle { .. } => "pose_cycle",
             Fault::Shape { .. } => "shape",
+            Fault::Tube { .. } => "tube",
             Fault::PathRefused { .. } => "path_refused",
             Fault::File { .. } => "file",
             Fault::BadFile { .. } => "bad_file",
@@ -387,6 +395,9 @@ impl Fault {
             }
             Fault::Shape { cause } => {
                 parted(cause).1.unwrap_or_else(|| "correct the size, and check its unit".into())
+            }
+            Fault::Tube { cause } => {
+                parted(cause).1.unwrap_or_else(|| "correct the figure, and check its unit".into())
             }
             Fault::PathRefused { .. } => {
                 "put the file in the scene's folder and name it like `parts/bracket.stl`".into()

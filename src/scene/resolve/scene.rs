@@ -7,7 +7,7 @@ use super::names::{Names, refuse_doubles};
 use super::poses::{BodyTrace, Placed, Poses, Stand, Trace};
 use super::surveys::Aligned;
 use super::{carriers, fit, people, rules, service, shapes, surveys};
-use crate::scene::decode::{Named, Written, WrittenBody, WrittenForm};
+use crate::scene::decode::{Written, WrittenBody, WrittenForm};
 use crate::scene::error::Faults;
 use crate::scene::load::{Loaded, Met};
 use crate::scene::{Body, FitEvidence, Frame, Material, Placement, Scene, SurveyRead};
@@ -162,6 +162,8 @@ pub(crate) fn resolve(
             source: one.source.clone(),
         })
         .collect();
+    scene.benders = known.benders.clone();
+    scene.stock_bends = known.stock_bends.clone();
     scene.files = met.files.borrow().clone();
     Loaded { scene, trace }
 }
@@ -185,6 +187,8 @@ fn merged(files: Vec<Written>) -> Written {
         out.reaches.extend(file.reaches);
         out.openings.extend(file.openings);
         out.materials.extend(file.materials);
+        out.benders.extend(file.benders);
+        out.stock_bends.extend(file.stock_bends);
         out.service.extend(file.service);
         out.declared.extend(file.declared);
     }
@@ -199,6 +203,8 @@ fn refuse_own_doubles(own: &Written, faults: &Faults) {
         &["roles"],
         &["openings"],
         &["materials"],
+        &["benders"],
+        &["stock_bends"],
         &["service"],
         &["standing"],
         &["reaches"],
@@ -210,17 +216,19 @@ fn refuse_own_doubles(own: &Written, faults: &Faults) {
 
 /// The scene's own facts, then those of the library that it does not replace.
 fn with_facts(own: &Written, facts: Vec<Written>) -> Written {
-    fn add<T: Clone>(own: &[T], facts: Vec<T>, name: impl Fn(&T) -> &Named) -> Vec<T> {
+    fn add<T: Clone>(own: &[T], facts: Vec<T>, name: impl Fn(&T) -> &str) -> Vec<T> {
         let mut out = own.to_vec();
-        out.extend(facts.into_iter().filter(|fact| !own.iter().any(|one| name(one).text == name(fact).text)));
+        out.extend(facts.into_iter().filter(|fact| !own.iter().any(|one| name(one) == name(fact))));
         out
     }
     let facts = merged(facts);
     Written {
-        roles: add(&own.roles, facts.roles, |one| &one.name),
-        openings: add(&own.openings, facts.openings, |one| &one.name),
-        materials: add(&own.materials, facts.materials, |one| &one.name),
-        reaches: add(&own.reaches, facts.reaches, |one| &one.name),
+        roles: add(&own.roles, facts.roles, |one| &one.name.text),
+        openings: add(&own.openings, facts.openings, |one| &one.name.text),
+        materials: add(&own.materials, facts.materials, |one| &one.name.text),
+        reaches: add(&own.reaches, facts.reaches, |one| &one.name.text),
+        benders: add(&own.benders, facts.benders, |one| &one.name),
+        stock_bends: add(&own.stock_bends, facts.stock_bends, |one| &one.name),
         ..Written::default()
     }
 }
