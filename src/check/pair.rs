@@ -86,16 +86,17 @@ pub(super) struct Ready<'a> {
 
 impl<'a> Ready<'a> {
     pub fn new(scene: &Scene, body: &'a Body, store: &mut ShapeStore, poses: Poses) -> Self {
-        let at_rest = body.shape.bounds().moved(&body.world_from_body);
+        let shape = store.indexed(&body.shape);
+        let at_rest = shape.bounds().moved(&body.world_from_body);
         let swept = match poses {
             Poses::Rest => at_rest,
             Poses::Movement => swept_bounds(&scene.carriers[body.carrier].movement, &at_rest),
         };
         Ready {
             body,
-            shape: store.indexed(&body.shape),
+            shape,
             swept: swept.grown(body.cover.mm()),
-            worst_standard_mm: worst_standard(body),
+            worst_standard_mm: worst_standard(body, &at_rest),
         }
     }
 }

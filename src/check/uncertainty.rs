@@ -3,7 +3,7 @@
 use nalgebra::{Matrix3, Point3, Unit, Vector3, Vector6};
 
 use crate::scene::{Body, Placement};
-use crate::space::{Length, Pose};
+use crate::space::{Bounds, Length, Pose};
 
 /// Coverage factor of every expanded uncertainty: about 95 % (JCGM 100:2008, 6.3.3).
 pub const COVERAGE: f64 = 2.0;
@@ -31,12 +31,11 @@ pub(super) fn variance_along(
 
 /// No gap of this body is less well known than this: an upper bound on the standard uncertainty over every
 /// point of its surface and every direction, mm.
-pub(super) fn worst_standard(body: &Body) -> f64 {
+pub(super) fn worst_standard(body: &Body, at_rest: &Bounds) -> f64 {
     let placement = &body.placement;
     let block = |at: usize| Matrix3::from(placement.covariance.fixed_view::<3, 3>(at, at));
     let greatest = |m: Matrix3<f64>| m.symmetric_eigenvalues().max().max(0.0).sqrt();
-    let bounds = body.shape.bounds().moved(&body.world_from_body);
-    let reach = bounds.corners().iter().map(|corner| (corner - placement.about).norm()).fold(0.0, f64::max);
+    let reach = at_rest.corners().iter().map(|corner| (corner - placement.about).norm()).fold(0.0, f64::max);
     let placed = greatest(block(0)) + reach * greatest(block(3));
     placed.hypot(placement.surface_mm)
 }

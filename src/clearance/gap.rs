@@ -11,12 +11,13 @@ use super::index::{Index, SharedIndex};
 use super::parting::{CONTACT_MM, depth};
 use super::walk::{Found, Outcome, least_gap, meeting};
 use crate::solid::{Piece, Shape};
-use crate::space::{Length, Pose};
+use crate::space::{Bounds, Length, Pose};
 
 /// A shape with the tree that makes its gaps fast. Built once a body; cheap to clone.
 #[derive(Clone)]
 pub struct IndexedShape {
     shape: Arc<Shape>,
+    bounds: Bounds,
     pub(crate) index: SharedIndex,
 }
 
@@ -34,19 +35,26 @@ impl IndexedShape {
     /// round: its volume's sign decides which side is inside.
     pub fn new(shape: Arc<Shape>) -> Self {
         let index = Arc::new(Index::of_shape(&shape));
-        IndexedShape { shape, index }
+        IndexedShape { bounds: shape.bounds(), shape, index }
     }
 
     /// A solid given by its pieces alone, for those who have no shape for it; triangles count as
     /// surface without an inside. [`Self::shape`] then is an empty compound.
     pub fn of_pieces(pieces: &[Piece]) -> Self {
         let shape = Arc::new(Shape::Compound(crate::solid::Compound { parts: Vec::new() }));
-        IndexedShape { shape, index: Arc::new(Index::of_pieces(pieces)) }
+        let bounds =
+            pieces.iter().fold(Bounds::EMPTY, |all, piece| all.union(&piece.bounds_in(&Pose::identity())));
+        IndexedShape { shape, bounds, index: Arc::new(Index::of_pieces(pieces)) }
     }
 
     /// The shape it was built from.
     pub fn shape(&self) -> &Arc<Shape> {
         &self.shape
+    }
+
+    /// Bounds of the solid in its own frame: looked up, where the shape itself would have to go through its points.
+    pub fn bounds(&self) -> &Bounds {
+        &self.bounds
     }
 
     /// Bytes that the items and the tree hold.

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use nalgebra::{Point3, Vector3};
+use rayon::prelude::*;
 
 use super::convex::{Convex, Core};
 use super::part::Part;
@@ -250,21 +251,26 @@ impl Items for Store {
 
     fn arrange(&mut self, order: &[u32]) {
         if !self.mixed.is_empty() {
-            self.mixed = order.iter().map(|index| self.mixed[*index as usize]).collect();
+            self.mixed = in_order(order, &self.mixed);
         } else if !self.triangles.is_empty() {
-            self.triangles = order.iter().map(|index| self.triangles[*index as usize]).collect();
+            self.triangles = in_order(order, &self.triangles);
             if !self.shell.is_empty() {
-                self.shell = order.iter().map(|index| self.shell[*index as usize]).collect();
+                self.shell = in_order(order, &self.shell);
             }
         } else if !self.balls.is_empty() {
-            self.balls = order.iter().map(|index| self.balls[*index as usize]).collect();
+            self.balls = in_order(order, &self.balls);
             if self.ball_radii.len() > 1 {
-                self.ball_radii = order.iter().map(|index| self.ball_radii[*index as usize]).collect();
+                self.ball_radii = in_order(order, &self.ball_radii);
             }
         } else {
             self.parts = order.iter().map(|index| self.parts[*index as usize].clone()).collect();
         }
     }
+}
+
+/// Things in another order, gathered side by side where there are very many.
+fn in_order<T: Copy + Send + Sync>(order: &[u32], things: &[T]) -> Vec<T> {
+    order.par_iter().with_min_len(16_384).map(|index| things[*index as usize]).collect()
 }
 
 impl Index {
@@ -351,6 +357,18 @@ impl Gather {
     fn mesh(&mut self, mesh: &Mesh, here_from_mesh: &Pose) {
         let vertices: Vec<Point3<f64>> = mesh.vertices.iter().map(|p| here_from_mesh * p).collect();
         let corners = |t: &[u32; 3]| t.map(|i| vertices[i as usize]);
+        let (islands, ()) = rayon::join(|| islands(mesh), || self.faces(mesh, corners, vertices.first()));
+        self.anchors.extend(islands.into_iter().map(|i| vertices[i as usize]));
+    }
+
+    fn faces(
+        &mut self,
+        mesh: &Mesh,
+        corners: impl Fn(&[u32; 3]) -> [Point3<f64>; 3],
+        inside: Option<&Point3<f64>>,
+    ) {
+        self.store.triangles.reserve(mesh.triangles.len());
+        self.store.shell.reserve(mesh.triangles.len());
         match mesh.kind {
             MeshKind::Open { thickness_mm } if thickness_mm > 0.0 => {
                 for t in &mesh.triangles {
@@ -362,15 +380,13 @@ impl Gather {
                 mesh.triangles.iter().for_each(|t| self.triangle(corners(t), false));
             }
             MeshKind::Closed => {
-                let inward =
-                    mesh.triangles.iter().map(|t| volume6(&corners(t), vertices.first())).sum::<f64>() < 0.0;
+                let inward = mesh.triangles.iter().map(|t| volume6(&corners(t), inside)).sum::<f64>() < 0.0;
                 for t in &mesh.triangles {
                     let [a, b, c] = corners(t);
                     self.triangle(if inward { [a, c, b] } else { [a, b, c] }, true);
                 }
             }
         }
-        self.anchors.extend(islands(mesh).into_iter().map(|i| vertices[i as usize]));
     }
 
     fn finish(mut self) -> Index {

@@ -6,6 +6,7 @@
 //! into their own places: same bytes whatever the threads.
 
 use nalgebra::{Matrix3, Point3, Vector3};
+use rayon::prelude::*;
 
 use super::fit::{Spread, along};
 use super::layout::{Box32, Child, Node, Tree};
@@ -44,17 +45,16 @@ pub(crate) fn build<I: Items>(items: &mut I) -> Tree {
     if count == 0 {
         return Tree { origin: Point3::origin(), reach_mm: 0.0, nodes: Vec::new() };
     }
-    let axes = [Vector3::x(), Vector3::y(), Vector3::z()];
-    let (mut low, mut high) = ([f64::INFINITY; 3], [f64::NEG_INFINITY; 3]);
-    for index in 0..count as u32 {
-        items.extents(index, &Point3::origin(), &axes, &mut low, &mut high);
-    }
+    let (low, high) = bounds(items);
     let origin = Point3::from([0, 1, 2].map(|i| (low[i] + high[i]) / 2.0));
     let reach_mm = Vector3::from([0, 1, 2].map(|i| (high[i] - low[i]) / 2.0)).norm();
     let plan = Plan { leaf: items.leaf() };
-    let mut spots: Vec<Spot> = (0..count as u32)
-        .map(|index| Spot { middle: (items.middle(index) - origin).map(|v| v as f32).into(), index })
-        .collect();
+    let spot = |index: u32| Spot { middle: (items.middle(index) - origin).map(|v| v as f32).into(), index };
+    let mut spots: Vec<Spot> = if count < PARALLEL {
+        (0..count as u32).map(spot).collect()
+    } else {
+        (0..count as u32).into_par_iter().map(spot).collect()
+    };
     plan.deal_out(&mut spots);
     let order: Vec<u32> = spots.iter().map(|spot| spot.index).collect();
     drop(spots);
@@ -66,6 +66,27 @@ pub(crate) fn build<I: Items>(items: &mut I) -> Tree {
     let below = Below { nodes: rest, base: 1 };
     top[0].set(0, plan.child_of(count, 0, 1), &fit.about(0, count, &spread, &below));
     Tree { origin, reach_mm, nodes }
+}
+
+/// The least box along the axes that holds all items, from the frame's origin.
+fn bounds<I: Items>(items: &I) -> ([f64; 3], [f64; 3]) {
+    let axes = [Vector3::x(), Vector3::y(), Vector3::z()];
+    let count = items.count();
+    let of = |from: usize| {
+        let (mut low, mut high) = ([f64::INFINITY; 3], [f64::NEG_INFINITY; 3]);
+        for index in from..(from + PARALLEL).min(count) {
+            items.extents(index as u32, &Point3::origin(), &axes, &mut low, &mut high);
+        }
+        (low, high)
+    };
+    let join = |(low, high): ([f64; 3], [f64; 3]), (low_too, high_too): ([f64; 3], [f64; 3])| {
+        ([0, 1, 2].map(|i| low[i].min(low_too[i])), [0, 1, 2].map(|i| high[i].max(high_too[i])))
+    };
+    if count <= PARALLEL {
+        return of(0);
+    }
+    let none = || ([f64::INFINITY; 3], [f64::NEG_INFINITY; 3]);
+    (0..count.div_ceil(PARALLEL)).into_par_iter().map(|part| of(part * PARALLEL)).reduce(none, join)
 }
 
 /// An item as it is sorted.
