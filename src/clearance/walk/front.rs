@@ -99,7 +99,6 @@ impl Front {
         let most = self.opened / 2 + 16;
         let mut stack = Vec::with_capacity(128);
         self.near(&pair, best.nearest.gap_mm, &mut |open| stack.push(*open));
-        // Small boxes are likelier to hold something near.
         let mut opened = 0;
         while let Some(open) = stack.pop() {
             let limit = best.nearest.gap_mm;
