@@ -88,6 +88,34 @@ fn bay(count: usize, triangles: usize) -> Scene {
     scene
 }
 
+/// A bay that grows and stays as full as it was: slices of ten bodies side by side along the axis about which
+/// engine and hood turn, four of each slice on the engine, one on the hood. So the pairs that may meet are as many
+/// for each body whatever its size; `bay` fills up instead.
+fn long_bay(count: usize, triangles: usize) -> Scene {
+    let text = EMPTY.replace("along: rearward", "along: right");
+    let mut scene = Scene::load_text(Path::new("bay.yaml"), &text).expect("the empty bay");
+    let models = std::mem::take(&mut scene.bodies);
+    let mut dice = bodies::Dice::new(7);
+    for at in 0..count {
+        let (slice, place) = (at / 10, at % 10);
+        let spot = Vector3::new(
+            (place % 5) as f64 * STEP_MM + 330.0,
+            slice as f64 * STEP_MM,
+            (place / 5) as f64 * STEP_MM + 430.0,
+        );
+        let model = if place == 9 { 2 } else { usize::from([1, 2, 6, 7].contains(&place)) };
+        let turned = dice.pose(6.0);
+        let at_spot = Translation3::from(spot + turned.translation.vector);
+        scene.bodies.push(Body {
+            name: format!("body-{at}"),
+            shape: Arc::new(Shape::Mesh(shape(at, triangles))),
+            world_from_body: Isometry3::from_parts(at_spot, turned.rotation),
+            ..models[model].clone()
+        });
+    }
+    scene
+}
+
 fn options() -> CheckOptions {
     CheckOptions { kept_pairs: KeptPairs::Examined, cures: 0, service: false }
 }
@@ -145,21 +173,26 @@ fn growth(c: &mut Criterion) {
         });
     }
     group.finish();
-    let mut group = c.benchmark_group("growth with bodies");
-    group.sample_size(10).measurement_time(Duration::from_secs(2));
-    for count in [10, 30, 100, 300, 1000, 2000] {
-        let scene = bay(count, 400);
-        let mut warm = Checker::new();
-        warm.check(&scene, None, &options());
-        group.bench_with_input(BenchmarkId::from_parameter(count), &scene, |b, scene| {
-            b.iter_batched(
-                || warm.forgetting_answers(),
-                |mut checker| checker.check(scene, None, &options()),
-                criterion::BatchSize::PerIteration,
-            )
-        });
+    for (name, bay_of) in
+        [("growth with bodies", long_bay as fn(usize, usize) -> Scene), ("a bay filling up", bay)]
+    {
+        let mut group = c.benchmark_group(name);
+        group.sample_size(10).measurement_time(Duration::from_secs(2));
+        for count in [10, 20, 40, 80, 160, 320, 640, 1280, 2000] {
+            let scene = bay_of(count, 400);
+            let mut warm = Checker::new();
+            let found = warm.check(&scene, None, &options());
+            println!("{name}, {count} bodies: {:?}", found.pairs);
+            group.bench_with_input(BenchmarkId::from_parameter(count), &scene, |b, scene| {
+                b.iter_batched(
+                    || warm.forgetting_answers(),
+                    |mut checker| checker.check(scene, None, &options()),
+                    criterion::BatchSize::PerIteration,
+                )
+            });
+        }
+        group.finish();
     }
-    group.finish();
 }
 
 criterion_group!(benches, checks, growth);

@@ -12,6 +12,8 @@ mod fits;
 mod shapes;
 #[path = "outside/tubes.rs"]
 mod tubes;
+#[path = "outside/verdicts.rs"]
+mod verdicts;
 
 use std::fs;
 use std::io::{BufWriter, Write};
@@ -19,7 +21,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use baywright::clearance::{Gap, IndexedShape, gap};
-use baywright::solid::Shape;
+use baywright::solid::{MeshKind, Shape};
 use baywright::space::Pose;
 use serde_json::{Value, json};
 
@@ -154,6 +156,45 @@ fn mesh_pairs() {
             "fixed_from_moving": pose_json(&pose), "answer": gap_json(&found),
         });
         writeln!(file, "{told}").unwrap();
+    }
+}
+
+#[test]
+fn hard_verdicts() {
+    let stock = verdicts::stock(&mut Dice::new(SEED + 5));
+    let mut file = file("verdicts.jsonl");
+    for (at, stocked) in stock.iter().enumerate() {
+        let mesh = &stocked.mesh;
+        let vertices: Vec<[f64; 3]> = mesh.vertices.iter().map(|v| [v.x, v.y, v.z]).collect();
+        let closed = mesh.kind == MeshKind::Closed;
+        let told = json!({"mesh": at, "vertices": vertices, "triangles": mesh.triangles, "closed": closed});
+        writeln!(file, "{told}").unwrap();
+    }
+    let found: Vec<_> = (0..100_000).into_par_iter().map(|at| verdicts::case(&stock, SEED + 5, at)).collect();
+    let mut counts = [[0usize; 2]; verdicts::KINDS.len()];
+    for (case, found) in found.iter().enumerate() {
+        let kind = verdicts::KINDS.iter().position(|kind| *kind == found.kind).unwrap();
+        counts[kind][usize::from(found.touches)] += 1;
+        let told = json!({
+            "case": case, "kind": found.kind, "fixed": found.fixed, "moving": found.moving,
+            "fixed_from_moving": pose_json(&found.pose), "touches": found.touches, "gap": found.gap_mm,
+        });
+        writeln!(file, "{told}").unwrap();
+    }
+    let faults: Vec<&String> = found.iter().filter_map(|found| found.fault.as_ref()).collect();
+    assert!(faults.is_empty(), "{} faults: {:#?}", faults.len(), &faults[..faults.len().min(10)]);
+    // Each kind but the one that is told by its name comes out both ways.
+    for (kind, [apart, touching]) in verdicts::KINDS.iter().zip(counts) {
+        let (least_apart, least_touching) = match *kind {
+            "a hair apart" => (10_000, 0),
+            "a hair deep" => (0, 5_000),
+            "contained" => (100, 5_000),
+            _ => (1_000, 1_000),
+        };
+        assert!(
+            apart >= least_apart && touching >= least_touching,
+            "{kind}: {apart} apart, {touching} touching"
+        );
     }
 }
 

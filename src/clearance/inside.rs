@@ -46,7 +46,7 @@ fn crossings(index: &Index, from: &Point3<f64>, ray: &Vector3<f64>) -> Option<i3
         let node = &index.tree.nodes[node as usize];
         for lane in 0..4 {
             let Some(child) = node.child(lane) else { break };
-            if !ray_meets(node, lane, &local, &ray32, grow) {
+            if ray_meets(node, lane, &local, &ray32, grow).is_none() {
                 continue;
             }
             match child {
@@ -64,7 +64,14 @@ fn crossings(index: &Index, from: &Point3<f64>, ray: &Vector3<f64>) -> Option<i3
     Some(sum)
 }
 
-fn ray_meets(node: &Node, lane: usize, from: &Vector3<f32>, ray: &Vector3<f32>, grow: f32) -> bool {
+/// Where a ray (from the tree's origin) enters a box grown by `grow`, at the earliest; `None` when it misses it.
+pub(super) fn ray_meets(
+    node: &Node,
+    lane: usize,
+    from: &Vector3<f32>,
+    ray: &Vector3<f32>,
+    grow: f32,
+) -> Option<f32> {
     let bounds = node.bounds(lane);
     let offset = from - bounds.center;
     let (mut enter, mut leave) = (0.0f32, f32::INFINITY);
@@ -74,7 +81,7 @@ fn ray_meets(node: &Node, lane: usize, from: &Vector3<f32>, ray: &Vector3<f32>, 
         if rate.abs() < 1e-6 {
             // As good as parallel: it drifts less than `grow` over any body of sane size.
             if at.abs() > half * 1.001 + grow {
-                return false;
+                return None;
             }
             continue;
         }
@@ -82,7 +89,7 @@ fn ray_meets(node: &Node, lane: usize, from: &Vector3<f32>, ray: &Vector3<f32>, 
         enter = enter.max(one.min(two) * (1.0 - 1e-6) - grow);
         leave = leave.min(one.max(two) * (1.0 + 1e-6) + grow);
     }
-    enter <= leave
+    (enter <= leave).then_some(enter)
 }
 
 /// +1 when the ray leaves through the triangle, -1 when it enters, 0 when it misses.

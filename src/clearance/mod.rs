@@ -5,7 +5,8 @@
 //! (`check`), movements (`motion`).
 //!
 //! ```text
-//! gap  closest  follow  the questions
+//! gap  closest  ray     the questions
+//! follow  tight         asked again after a small move | all of what is too near
 //! parting            overlapping solids: the shortest way apart
 //! walk  contained    pairs of boxes, nearest first | what lies inside closed surfaces
 //! index  tree        a solid's items | the boxes over them
@@ -22,7 +23,9 @@ pub(crate) mod gap;
 pub(crate) mod index;
 mod inside;
 pub(crate) mod part;
-mod parting;
+pub(crate) mod parting;
+mod ray;
+mod tight;
 pub(crate) mod tree;
 pub(crate) mod walk;
 
@@ -32,3 +35,5 @@ mod tests;
 pub use closest::{closest, distance_under};
 pub use follow::Follow;
 pub use gap::{Gap, GapUnder, IndexedShape, Witness, gap, gap_under, touches};
+pub use ray::{RayHit, ray};
+pub use tight::{TightCell, TightPatch, all_under};

@@ -14,10 +14,12 @@ use nalgebra::{Point3, Vector3};
 use super::Freedom;
 use super::cell::{Share, Sway};
 use super::over::{GapOver, Rider, at};
+use crate::clearance::Gap;
 use crate::clearance::bend::halves;
 use crate::clearance::convex::{Convex, Core, nearest};
 use crate::clearance::index::Index;
 use crate::clearance::part::{Part, part_gap};
+use crate::clearance::parting::parts_within;
 use crate::clearance::tree::Child;
 use crate::clearance::walk::{Outcome, least_gap};
 use crate::space::Length;
@@ -285,6 +287,20 @@ impl<'a> Search<'a> {
         }
     }
 
+    /// Whether the solids part at these values by the push that parts them where they overlap most so far.
+    fn parts_alike(&self, deepest: &Gap, values: &Values) -> bool {
+        let world_from_a = self.fixed.movement.world_from_rest(&values.0) * self.fixed.world_from_solid;
+        let world_from_b = self.moving.movement.world_from_rest(&values.1) * self.moving.world_from_solid;
+        let a_from_world = world_from_a.inverse();
+        parts_within(
+            &self.fixed.shape.index,
+            &self.moving.shape.index,
+            &(a_from_world * world_from_b),
+            &(a_from_world * deepest.witness.normal.into_inner()),
+            1e-9 - deepest.gap.mm(),
+        )
+    }
+
     /// The deepest overlap met at some poses, with a bound that holds at all.
     pub fn overlapping(&self, mut poses: Vec<Values>) -> GapOver {
         let cells = (
@@ -292,8 +308,12 @@ impl<'a> Search<'a> {
             Share::whole(self.moving.movement, self.moving.world_from_solid),
         );
         poses.push((cells.0.middle(), cells.1.middle()));
-        let mut worst: Option<(crate::clearance::Gap, Values)> = None;
-        let look = |values: Values, worst: &mut Option<(crate::clearance::Gap, Values)>| {
+        let mut worst: Option<(Gap, Values)> = None;
+        let look = |values: Values, worst: &mut Option<(Gap, Values)>| {
+            // Most poses are told by the way out of the deepest so far: what leads out of them as soon is no deeper.
+            if worst.as_ref().is_some_and(|(deepest, _)| self.parts_alike(deepest, &values)) {
+                return false;
+            }
             let here = at(self.fixed, self.moving, &values.0, &values.1);
             let deeper = worst.as_ref().is_none_or(|(gap, _)| here.gap.mm() < gap.gap.mm() - 1e-9);
             if deeper {

@@ -103,33 +103,37 @@ pub fn point_triangle_mm(p: &Point3<f64>, t: &[Point3<f64>; 3]) -> f64 {
     best
 }
 
-/// Distance between two segments, by minimising over one the distance to the other, which is convex.
+/// Distance between two segments: the least of the common perpendicular's, where its feet are on both, and of
+/// each end's to the other.
 fn segment_segment_mm(a: [Point3<f64>; 2], b: [Point3<f64>; 2]) -> f64 {
-    let d = b[1] - b[0];
-    let at = |s: f64| {
-        let p = a[0] + (a[1] - a[0]) * s;
-        let t = (d.dot(&(p - b[0])) / d.norm_squared().max(1e-300)).clamp(0.0, 1.0);
-        (p - (b[0] + d * t)).norm_squared()
+    let along = |s: [Point3<f64>; 2], p: &Point3<f64>| {
+        let d = s[1] - s[0];
+        (d.dot(&(p - s[0])) / d.norm_squared().max(1e-300)).clamp(0.0, 1.0)
     };
-    let (mut low, mut high) = (0.0f64, 1.0f64);
-    for _ in 0..90 {
-        let (m, n) = (low + (high - low) / 3.0, high - (high - low) / 3.0);
-        if at(m) <= at(n) {
-            high = n;
-        } else {
-            low = m;
+    let at = |s: [Point3<f64>; 2], t: f64| s[0] + (s[1] - s[0]) * t;
+    let to = |s: [Point3<f64>; 2], p: &Point3<f64>| (p - at(s, along(s, p))).norm();
+    let mut best = to(b, &a[0]).min(to(b, &a[1])).min(to(a, &b[0])).min(to(a, &b[1]));
+    let (u, v, w) = (a[1] - a[0], b[1] - b[0], a[0] - b[0]);
+    let across = u.cross(&v);
+    if across.norm_squared() > 1e-24 * u.norm_squared() * v.norm_squared() {
+        let s = v.cross(&w).dot(&across) / across.norm_squared();
+        if (0.0..=1.0).contains(&s) {
+            // The foot found again from the other line: it is on both.
+            let other = at(b, along(b, &at(a, s)));
+            best = best.min(to(a, &other));
         }
     }
-    at(low).min(at(high)).min(at(0.0)).min(at(1.0)).sqrt()
+    best
 }
 
+/// Whether a segment goes through a triangle; one that only meets its edge or its plane has a distance of 0 anyhow.
 fn pierces(s: [Point3<f64>; 2], t: &[Point3<f64>; 3]) -> bool {
     let volume = |a: &Point3<f64>, b: &Point3<f64>, c: &Point3<f64>, d: &Point3<f64>| {
-        (b - a).cross(&(c - a)).dot(&(d - a)).signum()
+        (b - a).cross(&(c - a)).dot(&(d - a))
     };
-    volume(&t[0], &t[1], &t[2], &s[0]) != volume(&t[0], &t[1], &t[2], &s[1])
-        && volume(&s[0], &s[1], &t[0], &t[1]) == volume(&s[0], &s[1], &t[1], &t[2])
-        && volume(&s[0], &s[1], &t[1], &t[2]) == volume(&s[0], &s[1], &t[2], &t[0])
+    let sides = [0, 1, 2].map(|i| volume(&s[0], &s[1], &t[i], &t[(i + 1) % 3]));
+    volume(&t[0], &t[1], &t[2], &s[0]) * volume(&t[0], &t[1], &t[2], &s[1]) < 0.0
+        && (sides.iter().all(|v| *v > 0.0) || sides.iter().all(|v| *v < 0.0))
 }
 
 /// Distance between two meshes over all pairs of triangles: 0 when they meet.
@@ -143,7 +147,9 @@ pub fn brute_force_mm(a: &Mesh, b: &Mesh, a_from_b: &Pose) -> f64 {
         (c, t.iter().map(|p| (p - c).norm()).fold(0.0, f64::max))
     };
     let (ba, bb): (Vec<_>, Vec<_>) = (ta.iter().map(ball).collect(), tb.iter().map(ball).collect());
-    let mut best = f64::INFINITY;
+    // Middles are points of the triangles: what is farther apart than they are need not be looked at.
+    let middles = ba.iter().flat_map(|(cs, _)| bb.iter().map(move |(ct, _)| (cs - ct).norm()));
+    let mut best = middles.fold(f64::INFINITY, f64::min);
     for (s, (cs, rs)) in ta.iter().zip(&ba) {
         for (t, (ct, rt)) in tb.iter().zip(&bb) {
             if (cs - ct).norm() - rs - rt >= best {

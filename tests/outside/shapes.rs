@@ -74,6 +74,19 @@ pub fn bent_or_pierced(dice: &mut Dice) -> Shape {
     }
 }
 
+/// A closed mesh of four triangles, not too flat.
+pub fn tetrahedron(dice: &mut Dice) -> Mesh {
+    loop {
+        let corners: Vec<Point3<f64>> = (0..4).map(|_| Point3::from(dice.vector(30.0))).collect();
+        let volume =
+            (corners[1] - corners[0]).cross(&(corners[2] - corners[0])).dot(&(corners[3] - corners[0]));
+        if volume > 8000.0 {
+            let triangles = vec![[0, 2, 1], [0, 1, 3], [1, 2, 3], [2, 0, 3]];
+            return Mesh::new(corners, triangles, MeshKind::Closed);
+        }
+    }
+}
+
 /// A closed mesh with bumps: a ball of latitude rings, its radius waved.
 pub fn lumpy(dice: &mut Dice) -> Mesh {
     let (rings, spokes) = (6 + dice.choice(10), 8 + dice.choice(16));

@@ -185,34 +185,38 @@ pub(crate) fn from_origin(tree: &Tree, point: &Point3<f64>) -> Vector3<f32> {
     (point - tree.origin).map(|v| v as f32)
 }
 
-/// Whether box `b`, travelling along `toward` (in the frame of `a`'s tree), may meet box `a` within a travel.
-pub(crate) fn boxes_meet_within(
+/// The travels of box `b` along `toward` (in the frame of `a`'s tree) between which it may overlap box `a`, mm, widened
+/// by what f32 may hide; `None` when it never does.
+pub(crate) fn boxes_span(
     a: &Box32,
     b: &Box32,
     relative: &Relative,
     toward: &Vector3<f32>,
-    limit_mm: f32,
-) -> bool {
+) -> Option<(f64, f64)> {
     let turned = relative.a_from_b.turn * b.axes;
     let offset = relative.a_from_b.turn * b.center + relative.a_from_b.shift - a.center;
-    let (mut enter, mut leave) = (0.0f32, limit_mm);
-    let mut along = |axis: Vector3<f32>| {
-        let reach = a.half.dot(&a.axes.tr_mul(&axis).abs()) + b.half.dot(&turned.tr_mul(&axis).abs());
+    let cross = a.axes.tr_mul(&turned).abs();
+    // The slack is a fixed share of the size of it all; no travel that matters is longer than twice that size.
+    let farthest = 1e6 * relative.slack;
+    let (mut enter, mut leave) = (f32::NEG_INFINITY, f32::INFINITY);
+    let mut cut = |axis: Vector3<f32>, reach: f32| {
         let (at, rate, reach) = (axis.dot(&offset), axis.dot(toward), reach + relative.slack);
         if rate.abs() < 1e-5 {
-            // It drifts by less than rate times the limit: grow by that rather than divide by nothing.
-            if at.abs() > reach + rate.abs() * limit_mm.min(1e9) {
-                leave = -1.0;
-            }
-            return;
+            // It drifts by less than the rate times the farthest: grow by that rather than divide by nothing.
+            return at.abs() <= reach + rate.abs() * farthest;
         }
         let (one, two) = ((-reach - at) / rate, (reach - at) / rate);
         enter = enter.max(one.min(two));
         leave = leave.min(one.max(two));
+        enter <= leave
     };
     for j in 0..3 {
-        along(a.axes.column(j).into_owned());
-        along(turned.column(j).into_owned());
+        let reach_a = a.half[j] + (0..3).map(|k| cross[(j, k)] * b.half[k]).sum::<f32>();
+        let reach_b = b.half[j] + (0..3).map(|k| cross[(k, j)] * a.half[k]).sum::<f32>();
+        if !cut(a.axes.column(j).into_owned(), reach_a) || !cut(turned.column(j).into_owned(), reach_b) {
+            return None;
+        }
     }
-    enter <= leave + relative.slack
+    let (enter, leave) = (f64::from(enter), f64::from(leave));
+    Some((enter - 1e-6 * enter.abs(), leave + 1e-6 * leave.abs()))
 }
