@@ -98,10 +98,12 @@ fn long_bay(count: usize, triangles: usize) -> Scene {
     let mut dice = bodies::Dice::new(7);
     for at in 0..count {
         let (slice, place) = (at / 10, at % 10);
+        // The hood's hangs one step higher: it swings through the place above its own.
+        let layer = if place == 9 { 3 } else { place / 5 };
         let spot = Vector3::new(
             (place % 5) as f64 * STEP_MM + 330.0,
             slice as f64 * STEP_MM,
-            (place / 5) as f64 * STEP_MM + 430.0,
+            layer as f64 * STEP_MM + 430.0,
         );
         let model = if place == 9 { 2 } else { usize::from([1, 2, 6, 7].contains(&place)) };
         let turned = dice.pose(6.0);
@@ -174,7 +176,7 @@ fn growth(c: &mut Criterion) {
     }
     group.finish();
     for (name, bay_of) in
-        [("growth with bodies", long_bay as fn(usize, usize) -> Scene), ("a bay filling up", bay)]
+        [("growth with bodies", long_bay as fn(usize, usize) -> Scene), ("growth as the bay fills up", bay)]
     {
         let mut group = c.benchmark_group(name);
         group.sample_size(10).measurement_time(Duration::from_secs(2));

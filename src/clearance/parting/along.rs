@@ -15,7 +15,7 @@ use super::super::contained::contained;
 use super::super::convex::{Nearest, flat_span, overlap_exit, triangle_span};
 use super::super::index::{Index, Item};
 use super::super::part::{Part, part_gap};
-use super::super::tree::{Child, Relative, boxes_span};
+use super::super::tree::{Child, Relative, boxes_spans};
 use super::super::walk::{Moved, Outcome, descends_first, least_gap};
 use super::{CONTACT_MM, Parting};
 use crate::space::Pose;
@@ -86,7 +86,9 @@ struct Travel<'a> {
     a_from_b: &'a Pose,
     relative: Relative,
     direction: &'a Vector3<f64>,
+    /// The direction, in `a`'s frame, and the opposite one, in `b`'s.
     toward: Vector3<f32>,
+    back: Vector3<f32>,
     limit_mm: f64,
     at_mm: f64,
     /// The pair of items that parted last.
@@ -136,13 +138,16 @@ impl<'a> Travel<'a> {
         direction: &'a Vector3<f64>,
         limit_mm: f64,
     ) -> Self {
+        let relative = Relative::new(&a.tree, &b.tree, a_from_b);
+        let toward = direction.map(|v| v as f32);
         Travel {
             a,
             b,
             a_from_b,
-            relative: Relative::new(&a.tree, &b.tree, a_from_b),
+            relative,
             direction,
-            toward: direction.map(|v| v as f32),
+            toward,
+            back: -(relative.b_from_a.turn * toward),
             limit_mm,
             at_mm: 0.0,
             last: None,
@@ -254,39 +259,41 @@ impl<'a> Travel<'a> {
     /// Puts what is under a pair of boxes where it belongs.
     fn open_boxes(&mut self, ra: u32, rb: u32) {
         let ((box_a, child_a), (box_b, child_b)) = (self.a.tree.at(ra), self.b.tree.at(rb));
-        let (below_a, below_b) = match (child_a, child_b) {
+        let slack = self.relative.slack;
+        let (node, opens_a, spans, count) = match (child_a, child_b) {
             (Some(Child::Items { start: sa, count: na }), Some(Child::Items { start: sb, count: nb })) => {
                 return self.leaves(sa..sa + na, sb..sb + nb);
             }
-            (Some(Child::Node(node)), other) if descends_first(&box_a, &box_b, other) => (Some(node), None),
-            (_, Some(Child::Node(node))) => (None, Some(node)),
+            (Some(Child::Node(node)), other) if descends_first(&box_a, &box_b, other) => {
+                let four = &self.a.tree.nodes[node as usize];
+                let spans = boxes_spans(&box_b, &self.relative.b_from_a, four, &self.back, slack);
+                (node, true, spans, four.count())
+            }
+            (_, Some(Child::Node(node))) => {
+                let four = &self.b.tree.nodes[node as usize];
+                let spans = boxes_spans(&box_a, &self.relative.a_from_b, four, &self.toward, slack);
+                (node, false, spans, four.count())
+            }
             _ => return,
         };
         let mut met = [(0u32, 0u32, 0.0f64); 4];
-        let mut count = 0;
-        for lane in 0..4 {
-            let (ra, rb) =
-                (below_a.map_or(ra, |node| node * 4 + lane), below_b.map_or(rb, |node| node * 4 + lane));
-            let ((one, child_a), (two, child_b)) = (self.a.tree.at(ra), self.b.tree.at(rb));
-            if child_a.is_none() || child_b.is_none() {
-                continue;
-            }
-            let Some((enter_mm, leave_mm)) = boxes_span(&one, &two, &self.relative, &self.toward) else {
-                continue;
-            };
-            if leave_mm <= self.at_mm || enter_mm >= self.limit_mm {
+        let mut count_met = 0;
+        for (lane, (enter_mm, leave_mm)) in spans.into_iter().enumerate().take(count) {
+            let child = node * 4 + lane as u32;
+            let (ra, rb) = if opens_a { (child, rb) } else { (ra, child) };
+            if enter_mm > leave_mm || leave_mm <= self.at_mm || enter_mm >= self.limit_mm {
                 continue;
             }
             if enter_mm > self.at_mm {
                 self.later.push(Later { enter_mm, leave_mm, a: ra, b: rb, items: false });
             } else {
-                met[count] = (ra, rb, leave_mm);
-                count += 1;
+                met[count_met] = (ra, rb, leave_mm);
+                count_met += 1;
             }
         }
         // The longest overlap is taken first: it carries the travel past most of the others.
-        met[..count].sort_by(|p, q| p.2.total_cmp(&q.2));
-        self.open.extend_from_slice(&met[..count]);
+        met[..count_met].sort_by(|p, q| p.2.total_cmp(&q.2));
+        self.open.extend_from_slice(&met[..count_met]);
     }
 
     fn leaves(&mut self, ones: std::ops::Range<u32>, twos: std::ops::Range<u32>) {

@@ -16,7 +16,7 @@ use super::contained::contained;
 use super::convex::{Nearest, nearest};
 use super::index::Index;
 use super::part::{Part, part_gap};
-use super::tree::{Child, Relative, boxes_below, boxes_span};
+use super::tree::{Child, Relative, boxes_below, boxes_spans};
 use super::walk::{Found, descends_first};
 use crate::space::Pose;
 
@@ -41,14 +41,14 @@ pub(crate) fn depth(a: &Index, b: &Index, a_from_b: &Pose, touching: &Found) -> 
     pairs.sort_by(|p, q| p.nearest.gap_mm.total_cmp(&q.nearest.gap_mm).then(p.items.cmp(&q.items)));
     let mut search = Search { a, b, a_from_b, best: None };
     // By how far the whole boxes part: the sooner a short way is known, the sooner the others are given up.
-    let (whole_a, whole_b) = (a.tree.bounds(0), b.tree.bounds(0));
+    let (whole_a, whole_b) = (a.tree.bounds(0), &b.tree.nodes[0]);
     let relative = Relative::new(&a.tree, &b.tree, a_from_b);
-    let mut directions: Vec<(f64, Vector3<f64>)> = directions(a, b, a_from_b, &pairs)
-        .into_iter()
-        .map(|d| {
-            (boxes_span(&whole_a, &whole_b, &relative, &d.map(|v| v as f32)).map_or(0.0, |span| span.1), d)
-        })
-        .collect();
+    let out_mm = |d: &Vector3<f64>| {
+        let toward = d.map(|v| v as f32);
+        boxes_spans(&whole_a, &relative.a_from_b, whole_b, &toward, relative.slack)[0].1
+    };
+    let mut directions: Vec<(f64, Vector3<f64>)> =
+        directions(a, b, a_from_b, &pairs).into_iter().map(|d| (out_mm(&d), d)).collect();
     directions.sort_by(|p, q| p.0.total_cmp(&q.0));
     for (_, direction) in &directions {
         search.try_along(direction);

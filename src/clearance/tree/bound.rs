@@ -185,38 +185,52 @@ pub(crate) fn from_origin(tree: &Tree, point: &Point3<f64>) -> Vector3<f32> {
     (point - tree.origin).map(|v| v as f32)
 }
 
-/// The travels of box `b` along `toward` (in the frame of `a`'s tree) between which it may overlap box `a`, mm, widened
-/// by what f32 may hide; `None` when it never does.
-pub(crate) fn boxes_span(
-    a: &Box32,
-    b: &Box32,
-    relative: &Relative,
+/// Between which travels of a node's four boxes along `toward` (a unit vector in the frame of the one's tree) each of
+/// them may overlap the one, mm, widened by what f32 may hide. One that never does leaves before it enters.
+#[inline]
+pub(crate) fn boxes_spans(
+    one: &Box32,
+    one_from_four: &Frame32,
+    four: &Node,
     toward: &Vector3<f32>,
-) -> Option<(f64, f64)> {
-    let turned = relative.a_from_b.turn * b.axes;
-    let offset = relative.a_from_b.turn * b.center + relative.a_from_b.shift - a.center;
-    let cross = a.axes.tr_mul(&turned).abs();
-    // The slack is a fixed share of the size of it all; no travel that matters is longer than twice that size.
-    let farthest = 1e6 * relative.slack;
-    let (mut enter, mut leave) = (f32::NEG_INFINITY, f32::INFINITY);
-    let mut cut = |axis: Vector3<f32>, reach: f32| {
-        let (at, rate, reach) = (axis.dot(&offset), axis.dot(toward), reach + relative.slack);
-        if rate.abs() < 1e-5 {
-            // It drifts by less than the rate times the farthest: grow by that rather than divide by nothing.
-            return at.abs() <= reach + rate.abs() * farthest;
-        }
-        let (one, two) = ((-reach - at) / rate, (reach - at) / rate);
-        enter = enter.max(one.min(two));
-        leave = leave.min(one.max(two));
-        enter <= leave
+    slack: f32,
+) -> [(f64, f64); 4] {
+    let back = one.axes.transpose();
+    let m = back * one_from_four.turn;
+    let t0 = back * (one_from_four.shift - one.center);
+    let pace = back * toward;
+    let s = F4::splat;
+    let h = &four.half;
+    // The slack is a fixed share of the size of it all, and a millionth of any travel that matters. Along an axis on
+    // which the box hardly moves its pace is raised to a hundred thousandth, for which ten slacks make up.
+    let (least_pace, spare) = (s(1e-5), s(11.0 * slack));
+    let (mut enter, mut leave) = (s(f32::NEG_INFINITY), s(f32::INFINITY));
+    let mut cut = |at: F4, pace: F4, reach: F4| {
+        let at = at * s(1.0).with_sign_of(pace);
+        let inverse = s(1.0).over(pace.abs().max(least_pace));
+        let reach = reach + spare;
+        enter = enter.max((s(0.0) - reach - at) * inverse);
+        leave = leave.min((reach - at) * inverse);
     };
-    for j in 0..3 {
-        let reach_a = a.half[j] + (0..3).map(|k| cross[(j, k)] * b.half[k]).sum::<f32>();
-        let reach_b = b.half[j] + (0..3).map(|k| cross[(k, j)] * a.half[k]).sum::<f32>();
-        if !cut(a.axes.column(j).into_owned(), reach_a) || !cut(turned.column(j).into_owned(), reach_b) {
-            return None;
+    let (mut along, mut reach, mut paces) = ([F4::ZERO; 3], [F4::ZERO; 3], [F4::ZERO; 3]);
+    for i in 0..3 {
+        let row = [s(m[(i, 0)]), s(m[(i, 1)]), s(m[(i, 2)])];
+        let t = s(t0[i]) + row[0] * four.center[0] + row[1] * four.center[1] + row[2] * four.center[2];
+        let mut spread = s(one.half[i]);
+        for j in 0..3 {
+            let r = row[0] * four.axes[3 * j] + row[1] * four.axes[3 * j + 1] + row[2] * four.axes[3 * j + 2];
+            spread = spread + r.abs() * h[j];
+            along[j] = along[j] + r * t;
+            reach[j] = reach[j] + r.abs() * s(one.half[i]);
+            paces[j] = paces[j] + r * s(pace[i]);
         }
+        cut(t, s(pace[i]), spread);
     }
-    let (enter, leave) = (f64::from(enter), f64::from(leave));
-    Some((enter - 1e-6 * enter.abs(), leave + 1e-6 * leave.abs()))
+    for j in 0..3 {
+        cut(along[j], paces[j], h[j] + reach[j]);
+    }
+    std::array::from_fn(|lane| {
+        let (enter, leave) = (f64::from(enter.0[lane]), f64::from(leave.0[lane]));
+        (enter - 1e-6 * enter.abs(), leave + 1e-6 * leave.abs())
+    })
 }

@@ -33,6 +33,12 @@ impl F4 {
         F4(self.wide().fast_max(other.wide()).to_array())
     }
 
+    /// The lesser; of a number and no number, either.
+    #[inline(always)]
+    pub fn min(self, other: Self) -> Self {
+        F4(self.wide().fast_min(other.wide()).to_array())
+    }
+
     /// This size with the other's sign.
     #[inline(always)]
     pub fn with_sign_of(self, other: Self) -> Self {

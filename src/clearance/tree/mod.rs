@@ -12,7 +12,7 @@ mod lanes;
 mod layout;
 
 pub(crate) use bound::{
-    Frame32, Relative, apart_along, boxes_below, boxes_overlap, boxes_span, from_origin, point_below,
+    Frame32, Relative, apart_along, boxes_below, boxes_overlap, boxes_spans, from_origin, point_below,
 };
 pub(crate) use build::{Items, build};
 pub(crate) use layout::{Box32, Child, Node, Tree};
