@@ -31,6 +31,7 @@ fn help_names_every_command_with_an_example() {
         "check",
         "try",
         "reach",
+        "tight",
         "bend-list",
         "template",
         "view",
@@ -86,6 +87,38 @@ fn a_bend_list_of_nothing_is_wrong_input() {
     wrong(&[VAN, "cold-pipe", "--script", SECOND, "--bender", "bendy"], "mandrel-rotary");
     wrong(&[VAN, "cold-pipe", "--script", SECOND, "--start-extra", "-3"], "under zero");
     wrong(&[VAN, "cold-pipe", "--script", SECOND, "--end-extra", "some"], "length such as");
+}
+
+/// A ball of radius 20, its middle 23 over a plate, under a rule of 5: a disc of radius sqrt(25^2 - 23^2) is tight.
+#[test]
+fn what_is_tight_is_listed_with_its_area() {
+    let folder = tempfile::tempdir().unwrap();
+    let scene = folder.path().join("scene.yaml");
+    let text = "baywright: 1
+rules: [{between: [any, any], least: 5, because: 'nothing may chafe'}]
+bodies:
+  plate: {shape: {box: [200, 200, 4]}}
+  ball: {shape: {sphere: {radius: 20}}, at: [300, 0, 0], role: hose}
+";
+    let near = text.replace("[300, 0, 0]", "[10, 0, 25]");
+    let run = |text: &str, more: &[&str]| {
+        fs::write(&scene, text).unwrap();
+        baywright().arg("tight").arg(&scene).args(more).assert()
+    };
+    run(text, &["plate"]).code(0).stdout(predicate::str::contains("has the room"));
+    let told = run(&near, &["plate", "--format", "json", "--resolution", "0.5"]).code(1);
+    let json: serde_json::Value = serde_json::from_slice(&told.get_output().stdout).unwrap();
+    let stretch = &json["tight"][0]["stretches"][0];
+    let figure = |key: &str| stretch[key].as_f64().unwrap();
+    let disc = std::f64::consts::PI * (25.0f64.powi(2) - 23.0f64.powi(2));
+    assert!((figure("area_mm2") - disc).abs() <= figure("doubtful_mm2"), "{stretch}");
+    assert!(figure("doubtful_mm2") < 0.1 * disc && (figure("least_mm") - 3.0).abs() < 0.1, "{stretch}");
+    assert!((stretch["at_mm"][0].as_f64().unwrap() - 10.0).abs() < 2.0, "{stretch}");
+    run(&near, &["plate"]).code(1).stdout(predicate::str::contains("Against `ball`: less than 5"));
+    let csv = run(&near, &["plate", "--format", "csv"]).code(1);
+    assert!(String::from_utf8_lossy(&csv.get_output().stdout).lines().count() > 20);
+    run(&near, &["plat"]).code(2).stderr(predicate::str::contains("bodies here are `plate`, `ball`"));
+    run(&near, &["plate", "--resolution", "0"]).code(2).stderr(predicate::str::contains("under 0.01 mm"));
 }
 
 #[test]

@@ -10,10 +10,10 @@ use std::hint::black_box;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
-use baywright::clearance::{Follow, IndexedShape, gap, gap_under, touches};
-use baywright::solid::Mesh;
+use baywright::clearance::{Follow, IndexedShape, closest, gap, gap_under, ray, touches};
+use baywright::solid::{Mesh, MeshKind, Shape};
 use baywright::space::{Length, Pose};
-use nalgebra::{Isometry3, UnitQuaternion, Vector3};
+use nalgebra::{Isometry3, Point3, Unit, UnitQuaternion, Vector3};
 use serde_json::{Value, json};
 
 /// The limit of `gap_under`, mm.
@@ -60,6 +60,38 @@ fn nudged(pose: &Pose) -> Pose {
     )
 }
 
+/// Rays and points about one body: our answers, and microseconds for all of them.
+fn rays_and_points(folder: &Path, name: &str, solid: &IndexedShape) -> Value {
+    let mut dice = bodies::Dice::new(31);
+    let (middle, half) = (solid.bounds().center(), (solid.bounds().max - solid.bounds().min) * 0.5);
+    let within = |dice: &mut bodies::Dice, times: f64| {
+        middle + Vector3::from_fn(|_, _| dice.roll() * times).component_mul(&half)
+    };
+    let points: Vec<Point3<f64>> = (0..ASKED).map(|_| within(&mut dice, 1.5)).collect();
+    let along: Vec<Unit<Vector3<f64>>> =
+        points.iter().map(|from| Unit::new_normalize(within(&mut dice, 1.0) - from)).collect();
+    let rows = |rows: &mut dyn Iterator<Item = Vector3<f64>>| -> Vec<u8> {
+        rows.flat_map(|v| [v.x, v.y, v.z]).flat_map(f64::to_le_bytes).collect()
+    };
+    fs::write(folder.join(format!("{name}.points")), rows(&mut points.iter().map(|p| p.coords))).unwrap();
+    fs::write(folder.join(format!("{name}.along")), rows(&mut along.iter().map(|d| d.into_inner()))).unwrap();
+    let far = Length::from_mm(1e5);
+    let cast = |(from, along): (&Point3<f64>, &Unit<Vector3<f64>>)| {
+        ray(solid, from, along, far).map_or(-1.0, |hit| hit.distance.mm())
+    };
+    let met: Vec<f64> = points.iter().zip(&along).map(cast).collect();
+    let distances: Vec<f64> = points.iter().map(|p| closest(solid, p).distance_mm).collect();
+    json!({
+        "body": name, "closed": matches!(solid.shape().as_ref(), Shape::Mesh(m) if m.kind == MeshKind::Closed),
+        "rays_mm": met, "rays_us": time_us(|| points.iter().zip(&along).map(cast).sum::<f64>()),
+        "distances_mm": distances,
+        "distances_us": time_us(|| points.iter().map(|p| closest(solid, p).distance_mm).sum::<f64>()),
+    })
+}
+
+/// Rays, and points, asked of a body.
+const ASKED: usize = 20_000;
+
 fn main() {
     let folder = PathBuf::from(std::env::var_os("BAYWRIGHT_PEERS").unwrap_or_else(|| "target/peers".into()));
     fs::create_dir_all(&folder).unwrap();
@@ -98,7 +130,7 @@ fn main() {
             "name": case.name, "fixed": fixed_file, "moving": moving_file, "limit_mm": LIMIT_MM,
             "triangles": [case.fixed.triangles.len(), case.moving.triangles.len()],
             "bytes": [fixed.bytes(), moving.bytes()],
-            "poses": poses,
+            "poses": poses, "about_fixed": rays_and_points(&folder, &fixed_file, &fixed),
         }));
     }
     fs::write(folder.join("ours.json"), serde_json::to_vec(&Value::from(told)).unwrap()).unwrap();

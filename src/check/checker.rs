@@ -87,6 +87,14 @@ impl Checker {
         findings
     }
 
+    /// The tree of a body's shape; kept.
+    pub(super) fn indexed(
+        &mut self,
+        shape: &std::sync::Arc<crate::solid::Shape>,
+    ) -> crate::clearance::IndexedShape {
+        self.store.indexed(shape)
+    }
+
     /// The gap of one pair, covers on; `None` when a name is not a body's or both are one.
     pub fn pair_gap(&mut self, scene: &Scene, one: &str, other: &str, poses: Poses) -> Option<PairGap> {
         if one == other {

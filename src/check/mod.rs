@@ -2,7 +2,7 @@
 //!
 //! One file a kind: `room` (gaps of pairs), `joined` (what is declared fastened), `kept` (factory
 //! equipment that must stay), `service` (what a person must reach). [`Checker`] runs them all; a new kind
-//! is a file and a line in its list. Leaves to others: how a gap is found (`clearance`, `motion`), how a
+//! is a file and a line in its list. `tight` shows all of what a pair has too little room for. Leaves to others: how a gap is found (`clearance`, `motion`), how a
 //! finding is shown (`report`, `view`).
 
 mod broad;
@@ -17,10 +17,12 @@ mod pair;
 mod room;
 mod rules;
 mod service;
+mod tight;
 mod uncertainty;
 
 pub use checker::{CheckOptions, Checker, KeptPairs};
 pub use decide::decide;
 pub use finding::{Cure, Finding, Findings, JoinedPair, PairCount, Place, Verdict};
 pub use pair::{GAP_TOLERANCE, PairGap, Poses, ShapeStore, pose_words};
+pub use tight::Tight;
 pub use uncertainty::COVERAGE;

@@ -20,6 +20,7 @@ mod said;
 mod save;
 mod scan;
 mod template;
+mod tight;
 mod today;
 mod try_script;
 mod unpack;

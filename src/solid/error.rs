@@ -182,6 +182,17 @@ pub enum ShapeError {
     /// A mesh has no surface.
     #[error("the mesh has no triangle of any area")]
     NoSurface,
+    /// A patch whose triangles do not face one side of it.
+    #[error(
+        "of the surface, {away:.0} % faces away from the side named as solid and {toward:.0} % toward it: that does not \
+         tell which way its triangles are wound; name a side that the patch has, or wind its triangles alike"
+    )]
+    SideUnclear {
+        /// Share of the area that faces away, %.
+        away: f64,
+        /// Share that faces toward it, %.
+        toward: f64,
+    },
     /// A mesh is called closed and is not.
     #[error(
         "the mesh is called closed, but {edges} of its edges are not shared by two triangles that run \

@@ -4,7 +4,7 @@ mod edges;
 mod index;
 mod sums;
 
-use nalgebra::Point3;
+use nalgebra::{Point3, Vector3};
 
 use crate::space::{Bounds, Pose};
 
@@ -98,6 +98,30 @@ impl Mesh {
             }
         }
         whole
+    }
+
+    /// The same patch, turned over if need be so that what is behind its triangles lies to a side of it.
+    ///
+    /// # Errors
+    /// Less than four fifths of the area face to one and the same side: then it does not tell them apart.
+    pub fn with_solid_side(self, side: &Vector3<f64>) -> Result<Self, ShapeError> {
+        let (mut away, mut to, mut all) = (0.0, 0.0, f64::MIN_POSITIVE);
+        for triangle in 0..self.triangles.len() {
+            if self.triangles[triangle].iter().any(|&index| index as usize >= self.vertices.len()) {
+                continue;
+            }
+            let [a, b, c] = self.corners(triangle);
+            let (area, toward) = ((b - a).cross(&(c - a)).norm(), (b - a).cross(&(c - a)).dot(side));
+            all += area;
+            // Nearly edge on it faces neither way.
+            away += if toward < -0.05 * area { area } else { 0.0 };
+            to += if toward > 0.05 * area { area } else { 0.0 };
+        }
+        match (away / all, to / all) {
+            (away, _) if away >= 0.8 => Ok(self),
+            (_, to) if to >= 0.8 => Ok(self.turned_over()),
+            (away, to) => Err(ShapeError::SideUnclear { away: 100.0 * away, toward: 100.0 * to }),
+        }
     }
 
     /// The corners of a triangle; `triangle` must be one of the mesh.

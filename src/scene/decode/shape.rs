@@ -7,7 +7,9 @@ use nalgebra::{Point2, Point3, UnitQuaternion, Vector3};
 use super::frame::{AT, AXIS, TURN, WrittenPose, place};
 use super::keys::{Key, KeyTable, may, must, one_of};
 use super::table::{Table, told};
-use super::value::{choice, extent, flat_point, list, point, points, size, sweep, text};
+use super::value::{
+    choice, extent, flat_point, list, of_the_vehicle, own_direction, point, points, size, sweep, text,
+};
 use super::{Cx, Named};
 use crate::scene::error::Fault;
 use crate::scene::read::{Node, NodeKind, Place};
@@ -234,6 +236,13 @@ pub(crate) const MESH: KeyTable = KeyTable {
             "1.2",
             "The mesh is a patch of surface, this thick behind its triangles (against their right-handed normals); 0 for a bare surface.",
         ),
+        may(
+            "solid_side",
+            "`+x` ... `-z` or a triple, the file's axes",
+            "behind the triangles as they are wound",
+            "-z",
+            "To which side of an open patch its metal lies, whatever way its triangles are wound; they must face one side on the whole.",
+        ),
     ],
 };
 
@@ -268,6 +277,8 @@ pub(crate) enum WrittenShape {
     Mesh {
         file: PathIn,
         open_thickness_mm: Option<f64>,
+        /// In the file's axes.
+        solid_side: Option<Vector3<f64>>,
     },
     Cloud {
         file: PathIn,
@@ -327,7 +338,15 @@ fn shape_within(cx: &Cx<'_>, node: &Node, depth: usize) -> Option<WrittenShape> 
                 Some(thickness) => Some(thickness?),
                 None => None,
             };
-            Some(WrittenShape::Mesh { file: file?, open_thickness_mm })
+            let solid_side = match table.get("solid_side") {
+                Some(node) => Some(own_direction(cx, node, "`solid_side`")?),
+                None => None,
+            };
+            if let (Some(node), None) = (table.get("solid_side"), open_thickness_mm) {
+                let of = "a mesh with a `solid_side`".to_owned();
+                cx.add(node.real(), Fault::MissingKey { key: "open_thickness", of, example: "1.2".into() });
+            }
+            Some(WrittenShape::Mesh { file: file?, open_thickness_mm, solid_side })
         }
         "cloud" => {
             let table = Table::open(cx, node, &CLOUD)?;
@@ -505,13 +524,7 @@ fn union(cx: &Cx<'_>, node: &Node, depth: usize) -> Option<WrittenShape> {
         let table = Table::open(cx, node, &PART)?;
         let pose = place(cx, &table);
         if let super::Orientation::Along(super::WrittenDirection::Vehicle(direction)) = pose.orientation {
-            let fault = Fault::Choice {
-                found: direction.word().to_owned(),
-                what: "a direction of the body's own frame",
-                nearest: None,
-                known: ["+x", "-x", "+y", "-y", "+z", "-z", "[x, y, z]"].map(str::to_owned).to_vec(),
-            };
-            cx.faults.add(table.get("axis")?.real().place.clone(), fault);
+            cx.add(table.get("axis")?.real(), of_the_vehicle(direction));
         }
         let node = table.get("shape")?;
         Some((shape_within(cx, node, depth + 1)?, pose, node.real().place.clone()))

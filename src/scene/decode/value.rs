@@ -331,6 +331,27 @@ pub(crate) fn direction(cx: &Cx<'_>, node: &Node, what: &str) -> Option<WrittenD
     Some(WrittenDirection::Local(local))
 }
 
+/// A direction that must be one of the thing's own frame.
+pub(crate) fn own_direction(cx: &Cx<'_>, node: &Node, what: &str) -> Option<Vector3<f64>> {
+    match direction(cx, node, what)? {
+        WrittenDirection::Local(vector) => Some(vector),
+        WrittenDirection::Vehicle(direction) => {
+            cx.add(node.real(), of_the_vehicle(direction));
+            None
+        }
+    }
+}
+
+/// The words of the vehicle do not turn with the thing.
+pub(super) fn of_the_vehicle(direction: Direction) -> Fault {
+    Fault::Choice {
+        found: direction.word().to_owned(),
+        what: "a direction of the body's own frame",
+        nearest: None,
+        known: ["+x", "-x", "+y", "-y", "+z", "-z", "[x, y, z]"].map(str::to_owned).to_vec(),
+    }
+}
+
 /// A direction that must be one of the vehicle's or a triple; as a unit vector in vehicle axes.
 pub(crate) fn vehicle_direction(cx: &Cx<'_>, node: &Node, what: &str) -> Option<Vector3<f64>> {
     Some(match direction(cx, node, what)? {

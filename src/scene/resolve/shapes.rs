@@ -34,13 +34,25 @@ pub(super) fn shape(
 fn unjudged(written: &WrittenShape, faults: &Faults, met: &Met<'_>) -> Option<(Shape, Pose)> {
     match written {
         WrittenShape::Ready(shape, pose) => Some((shape.clone(), *pose)),
-        WrittenShape::Mesh { file, open_thickness_mm } => {
+        WrittenShape::Mesh { file, open_thickness_mm, solid_side } => {
             let read = mesh(file, faults, met)?;
             let kind = match open_thickness_mm {
                 Some(thickness_mm) => MeshKind::Open { thickness_mm: *thickness_mm },
                 None => MeshKind::Closed,
             };
-            Some((Shape::Mesh(Mesh::new(read.vertices, read.triangles, kind)), Pose::identity()))
+            let mesh = Mesh::new(read.vertices, read.triangles, kind);
+            let sided = match solid_side {
+                Some(side) => mesh.with_solid_side(side),
+                None => Ok(mesh),
+            };
+            let mesh = match sided {
+                Ok(mesh) => mesh,
+                Err(cause) => {
+                    faults.add(file.path.place.clone(), Fault::Shape { cause });
+                    return None;
+                }
+            };
+            Some((Shape::Mesh(mesh), Pose::identity()))
         }
         WrittenShape::Cloud { file, radius_mm } => {
             let points = points(file, faults, met)?;

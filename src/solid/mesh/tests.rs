@@ -110,6 +110,29 @@ fn a_skin_reaches_behind_its_triangles() {
 }
 
 #[test]
+fn a_patch_has_its_metal_on_the_side_that_is_named() {
+    let corner = |x: f64, y: f64| Point3::new(x, y, 0.0);
+    let corners = vec![corner(0.0, 0.0), corner(30.0, 0.0), corner(30.0, 30.0), corner(0.0, 30.0)];
+    let kind = MeshKind::Open { thickness_mm: 2.0 };
+    let below = |mesh: &Mesh| mesh.closest(&Point3::new(10.0, 5.0, -9.0)).distance_mm;
+    for wound in [[[0, 1, 2], [0, 2, 3]], [[0, 2, 1], [0, 3, 2]]] {
+        let patch = Mesh::new(corners.clone(), wound.to_vec(), kind);
+        for (side, want_mm) in [(-Vector3::z(), 7.0), (Vector3::z(), 9.0)] {
+            assert_eq!(below(&patch.clone().with_solid_side(&side).unwrap()), want_mm, "{wound:?}, {side}");
+        }
+        assert_eq!(
+            patch.with_solid_side(&Vector3::x()),
+            Err(ShapeError::SideUnclear { away: 0.0, toward: 0.0 })
+        );
+    }
+    let torn = Mesh::new(corners, vec![[0, 1, 2], [0, 3, 2]], kind);
+    assert_eq!(
+        torn.with_solid_side(&Vector3::z()),
+        Err(ShapeError::SideUnclear { away: 50.0, toward: 50.0 })
+    );
+}
+
+#[test]
 fn triangles_without_area_do_no_harm() {
     let whole = block(10.0, 10.0, 10.0);
     let mut vertices = whole.vertices.clone();
