@@ -160,11 +160,11 @@ pub fn pipe_through_slot(opening_mm: f64) -> Puzzle {
     );
     Puzzle {
         name: "bent pipe through a slot",
-        fixed: plate_with_opening(260.0, [-3.0, 3.0], [opening_mm, opening_mm + 24.0], 20.0),
+        fixed: plate_with_opening(560.0, [-3.0, 3.0], [opening_mm, opening_mm + 24.0], 30.0),
         moving: rod(&line, 20.0, 24),
         start: pose(0.0, 0.0, 330.0, [0.3, 0.2, 0.1]),
         goal: pose(0.0, 0.0, -330.0, [0.4, -2.0, 0.3]),
-        bounds: about(420.0),
+        bounds: about(380.0),
         step_mm: 3.0,
     }
 }

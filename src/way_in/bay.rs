@@ -47,11 +47,9 @@ pub(super) struct Asked {
     pub stops: Vec<u64>,
 }
 
-/// The nearest place of an obstacle.
+/// Where an obstacle stops the body.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Touch {
-    /// Gap less the room that must be kept, mm.
-    pub spare_mm: f64,
     /// On the body, in the world.
     pub point: Point3<f64>,
     /// Which way the body must move to widen the gap, in the world; unit.
@@ -84,7 +82,7 @@ impl<'a> Bay<'a> {
     }
 
     /// The obstacle whose room the body is in, or `None` when the pose is free with `margin_mm` to spare. Surfaces
-    /// only: whether the body is inside something altogether is asked by [`Self::inside_of`].
+    /// only: what stands apart and never meets on the way cannot have got inside either.
     pub fn stopped(&self, world_from_middle: &Pose, margin_mm: f64, asked: &mut Asked) -> Option<usize> {
         asked.checks += 1;
         let world_from_body = self.mover.world_from_body(world_from_middle);
@@ -107,26 +105,15 @@ impl<'a> Bay<'a> {
         None
     }
 
-    /// An obstacle that the body touches, or that it is inside of, or that is inside of it.
-    pub fn inside_of(&self, world_from_middle: &Pose) -> Option<usize> {
-        let world_from_body = self.mover.world_from_body(world_from_middle);
-        self.standing.iter().position(|standing| {
-            let relative = standing.obstacle_from_world * world_from_body;
-            crate::clearance::touches(standing.shape, &self.mover.shape, &relative)
-        })
-    }
-
-    /// Where an obstacle comes nearest, when it has less than `within_mm` to spare.
-    pub fn touch(&self, number: usize, world_from_middle: &Pose, within_mm: f64) -> Option<Touch> {
+    /// How the place of an obstacle that stopped the body last stands to the body at a pose near by.
+    pub fn touch(&self, number: usize, world_from_middle: &Pose, asked: &Asked) -> Option<Touch> {
         let standing = &self.standing[number];
         let relative = standing.obstacle_from_world * self.mover.world_from_body(world_from_middle);
-        let limit_mm = standing.room_mm + within_mm;
         let (a, b) = (&standing.shape.index, &self.mover.shape.index);
-        let Outcome::Apart(found) = least_gap(a, b, &relative, limit_mm) else { return None };
+        let found = asked.met[number].nearest(a, b, &relative)?;
         Some(Touch {
-            spare_mm: found.nearest.gap_mm - standing.room_mm,
-            point: standing.world_from_obstacle * found.nearest.on_b,
-            away: standing.world_from_obstacle * found.nearest.normal,
+            point: standing.world_from_obstacle * found.on_b,
+            away: standing.world_from_obstacle * found.normal,
         })
     }
 

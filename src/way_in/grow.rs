@@ -61,6 +61,8 @@ impl Growth<'_, '_> {
     }
 
     /// Straight toward the target; the obstacle that stopped it, if one did.
+    ///
+    /// The far end first: whether it is free costs little to ask where it is not.
     fn straight(&mut self, tree: &mut Tree, grown: &mut Grown, target: &Pose, most_mm: f64) -> Option<usize> {
         let mover = self.bay.mover;
         let from = tree.nodes[grown.last as usize].pose;
@@ -70,126 +72,110 @@ impl Growth<'_, '_> {
             grown.arrived = true;
             return None;
         }
-        let share = (most_mm / travel_mm).min(1.0);
-        let looks = (share * travel_mm / self.gait.step_mm).ceil().max(1.0) as u32;
-        let each_mm = share * travel_mm / f64::from(looks);
-        let mut since_mm = 0.0;
-        let mut free = None;
-        for look in 1..=looks {
-            let pose = step.at(share * f64::from(look) / f64::from(looks));
-            let by = self.stopped(&pose);
-            if by.is_some() {
-                if let Some(pose) = free {
-                    grown.last = tree.add(mover, &pose, grown.last, since_mm > 0.3 * self.gait.spacing_mm);
-                }
-                return by;
-            }
-            grown.went_mm += each_mm;
-            since_mm += each_mm;
-            free = Some(pose);
-            if since_mm >= self.gait.spacing_mm && look < looks {
-                grown.last = tree.add(mover, &pose, grown.last, true);
-                (since_mm, free) = (0.0, None);
+        let whole = (most_mm / travel_mm).min(1.0);
+        let mut share = whole;
+        let mut stopped_by = None;
+        while let Some(by) = self.stopped(&step.at(share)) {
+            stopped_by = Some(by);
+            share /= 2.0;
+            if share * travel_mm < 0.5 * self.gait.step_mm {
+                return stopped_by;
             }
         }
-        grown.arrived = share >= 1.0;
-        let end = if grown.arrived { *target } else { step.at(share) };
-        grown.last = tree.add(mover, &end, grown.last, true);
-        None
+        let looks = (share * travel_mm / self.gait.step_mm).ceil().max(1.0) as u32;
+        let mut reached = looks;
+        for look in 1..looks {
+            if let Some(by) = self.stopped(&step.at(share * f64::from(look) / f64::from(looks))) {
+                stopped_by = Some(by);
+                reached = look - 1;
+                break;
+            }
+        }
+        if reached == 0 {
+            return stopped_by;
+        }
+        let each_mm = share * travel_mm / f64::from(looks);
+        grown.went_mm += each_mm * f64::from(reached);
+        let nodes = (each_mm * f64::from(reached) / self.gait.spacing_mm).ceil().clamp(1.0, f64::from(reached)) as u32;
+        grown.arrived = share >= 1.0 && reached == looks;
+        for node in 1..=nodes {
+            let at = share * f64::from(reached) / f64::from(looks) * f64::from(node) / f64::from(nodes);
+            let pose = if node == nodes && grown.arrived { *target } else { step.at(at) };
+            grown.last = tree.add(mover, &pose, grown.last, true);
+        }
+        stopped_by
     }
 
     /// On toward the target along the obstacles that stop the way.
     fn along(&mut self, tree: &mut Tree, grown: &mut Grown, target: &Pose, by: usize, most_mm: f64) {
         let mover = self.bay.mover;
         let mut at = tree.nodes[grown.last as usize].pose;
-        let mut walls: Vec<Wall> = Vec::with_capacity(6);
+        let mut walls: Vec<Wall> = Vec::with_capacity(8);
         let mut since_mm = 0.0;
-        self.wall(&at, by, self.gait.step_mm, &mut walls);
-        if walls.is_empty() {
-            return;
-        }
+        let mut shown = true;
+        self.wall(&at, by, &mut walls);
         let mut best_mm = apart_mm(mover, &at, target);
         let mut idle = 0;
+        let mut stride = 1.0;
         for _ in 0..self.gait.slides {
             let whole = scaled(mover, &Step::new(&at, target));
             let length = whole.norm();
             let Some(mut go) = held_back(&whole, &walls) else { break };
-            if go.norm() < 0.08 * length {
+            if go.norm() < 0.08 * length || length < 1e-9 {
                 break;
             }
             // At most one look ahead, and not past the target.
             let travel = |go: &Vector6<f64>| {
                 go.fixed_rows::<3>(0).norm() + mover.reach_mm * go.fixed_rows::<3>(3).norm() / mover.spread_mm
             };
-            go *= (self.gait.step_mm / travel(&go).max(1e-12)).min(1.0);
+            let look_mm = stride * self.gait.step_mm;
+            go *= (look_mm / travel(&go).max(1e-12)).min(1.0);
             for wall in &walls {
                 if wall.age == 0 {
-                    go += wall.row * (0.08 * self.gait.step_mm);
+                    go += wall.row * (0.1 * look_mm);
                 }
             }
             let next = moved(&at, &go, mover.spread_mm);
             let went_mm = travel(&go);
-            match self.stopped(&next) {
-                None => {
-                    at = next;
-                    grown.went_mm += went_mm;
-                    since_mm += went_mm;
-                    let shown = since_mm >= 0.5 * self.gait.spacing_mm;
-                    grown.last = tree.add(mover, &at, grown.last, shown);
-                    if shown {
-                        since_mm = 0.0;
-                    }
-                    walls.iter_mut().for_each(|wall| wall.age += 1);
-                    walls.retain(|wall| wall.age < 4);
-                    let now_mm = apart_mm(mover, &at, target);
-                    if now_mm < best_mm - 0.1 * went_mm {
-                        (best_mm, idle) = (now_mm, 0);
-                    } else {
-                        idle += 1;
-                        if idle > 4 {
-                            break;
-                        }
-                    }
-                    if grown.went_mm >= most_mm {
-                        break;
-                    }
+            let Some(by) = self.stopped(&next) else {
+                at = next;
+                grown.went_mm += went_mm;
+                since_mm += went_mm;
+                shown = since_mm >= self.gait.spacing_mm;
+                grown.last = tree.add(mover, &at, grown.last, shown);
+                if shown {
+                    since_mm = 0.0;
                 }
-                Some(mut by) => {
-                    // As near as a few halvings tell.
-                    let (mut low, mut high) = (0.0, 1.0);
-                    for _ in 0..3 {
-                        let middle = (low + high) / 2.0;
-                        match self.stopped(&moved(&at, &(go * middle), mover.spread_mm)) {
-                            None => low = middle,
-                            Some(other) => (high, by) = (middle, other),
-                        }
-                    }
-                    if low > 0.0 {
-                        at = moved(&at, &(go * low), mover.spread_mm);
-                        grown.went_mm += low * went_mm;
-                        since_mm += low * went_mm;
-                        grown.last = tree.add(mover, &at, grown.last, false);
-                    }
-                    let before = walls.len();
-                    self.wall(&at, by, (high - low) * went_mm * 1.5, &mut walls);
+                stride = (stride * 1.5f64).min(1.0);
+                walls.iter_mut().for_each(|wall| wall.age += 1);
+                walls.retain(|wall| wall.age < 4);
+                let now_mm = apart_mm(mover, &at, target);
+                if now_mm < best_mm - 0.1 * went_mm {
+                    (best_mm, idle) = (now_mm, 0);
+                } else {
                     idle += 1;
-                    if walls.len() == before || walls.len() > 5 || idle > 6 {
-                        break;
-                    }
                 }
+                if idle > 4 || grown.went_mm >= most_mm {
+                    break;
+                }
+                continue;
+            };
+            self.wall(&at, by, &mut walls);
+            stride *= 0.6;
+            idle += 1;
+            if walls.len() > 7 || idle > 8 {
+                break;
             }
         }
-        let last = grown.last;
-        if since_mm > 0.2 * self.gait.spacing_mm && tree.found.last() != Some(&last) {
-            tree.show(mover, last);
+        if !shown && since_mm > 0.2 * self.gait.spacing_mm {
+            tree.show(mover, grown.last);
         }
     }
 
-    /// Adds what an obstacle's nearest place forbids.
-    fn wall(&mut self, at: &Pose, by: usize, within_mm: f64, walls: &mut Vec<Wall>) {
+    /// Adds what the place that stopped the body forbids.
+    fn wall(&mut self, at: &Pose, by: usize, walls: &mut Vec<Wall>) {
         let mover = self.bay.mover;
-        self.asked.checks += 3;
-        if let Some(touch) = self.bay.touch(by, at, self.gait.margin_mm + within_mm) {
+        if let Some(touch) = self.bay.touch(by, at, self.asked) {
             let middle = Point3::from(at.translation.vector);
             let lever = (touch.point - middle).cross(&touch.away) / mover.spread_mm;
             let away = touch.away;

@@ -1,7 +1,10 @@
 //! Ways in.
 
+mod answer;
+mod ask;
 mod bay;
 mod dice;
+mod error;
 mod grow;
 mod lane;
 mod mover;
@@ -9,5 +12,8 @@ mod plan;
 mod proof;
 mod tree;
 
+pub use answer::{Answer, Effort, Ended, Impossible, NoneFound, Way};
+pub use ask::{Options, WayAsk};
 pub use bay::Obstacle;
-pub use plan::{Answer, Ask, Way, plan};
+pub use error::WayError;
+pub use plan::way_in;

@@ -55,6 +55,11 @@ impl Mover {
         world_from_body * Translation3::from(self.center)
     }
 
+    /// The middle, in the body's frame.
+    pub fn middle(&self) -> Point3<f64> {
+        Point3::from(self.center)
+    }
+
     /// And back.
     pub fn world_from_body(&self, world_from_middle: &Pose) -> Pose {
         world_from_middle * Translation3::from(-self.center)

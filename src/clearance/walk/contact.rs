@@ -1,6 +1,6 @@
 //! Whether two solids meet, and no more: no distance is asked of any pair of boxes.
 
-use super::super::convex::triangles_under;
+use super::super::convex::{Nearest, triangles_under};
 use super::super::index::{Index, Slice};
 use super::super::tree::boxes_overlap;
 use super::pair::{Brood, Leaves, Pair, Under};
@@ -14,6 +14,13 @@ pub(crate) fn meeting(a: &Index, b: &Index, a_from_b: &Pose, limit_mm: f64) -> b
 /// Where two solids met when last asked: the place to look at first after a small move.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct LastMet(Option<Leaves>);
+
+impl LastMet {
+    /// The nearest points of the items that met, as they stand now: all else left out of account.
+    pub fn nearest(&self, a: &Index, b: &Index, a_from_b: &Pose) -> Option<Nearest> {
+        Pair::new(a, b, a_from_b).leaf(self.0?, f64::INFINITY, None).map(|found| found.nearest)
+    }
+}
 
 /// As [`meeting`], asked again and again: looks first where the two met last, and remembers where they meet.
 pub(crate) fn meeting_again(
