@@ -54,6 +54,14 @@ fn write(folder: &Path, puzzle: &puzzles::Puzzle) {
     fs::write(folder.join("puzzle.json"), document.to_string()).expect("json");
 }
 
+/// Processor time of this process so far, all threads; zero where the system does not tell.
+fn processor_seconds() -> f64 {
+    let text = fs::read_to_string("/proc/self/stat").unwrap_or_default();
+    let fields: Vec<&str> = text.rsplit(')').next().unwrap_or_default().split_whitespace().collect();
+    let ticks = |at: usize| fields.get(at).and_then(|text| text.parse::<f64>().ok()).unwrap_or(0.0);
+    (ticks(11) + ticks(12)) / 100.0
+}
+
 fn main() {
     let folder = std::env::var("BAYWRIGHT_PEERS").unwrap_or_else(|_| "target/peers".to_owned());
     let only = std::env::var("WAYS_ONLY").unwrap_or_default();
@@ -84,12 +92,20 @@ fn main() {
                 options,
             };
             let begin = Instant::now();
-            let solved = matches!(way_in(&ask), Ok(Answer::Way(_)));
+            let worked = processor_seconds();
+            let answer = way_in(&ask);
             let took = begin.elapsed().as_secs_f64();
+            let (solved, effort, poses) = match &answer {
+                Ok(Answer::Way(way)) => (true, way.effort, way.poses.len()),
+                Ok(Answer::NoneFound(none)) => (false, none.effort, 0),
+                _ => (false, Default::default(), 0),
+            };
             println!(
                 "{}",
                 serde_json::json!({"puzzle": at, "name": puzzle.name, "fixed": puzzle.fixed.triangles.len(),
-                    "moving": puzzle.moving.triangles.len(), "seed": seed, "solved": solved, "seconds": took})
+                    "moving": puzzle.moving.triangles.len(), "seed": seed, "solved": solved, "seconds": took,
+                    "cpu_seconds": processor_seconds() - worked, "checks": effort.checks, "nodes": effort.nodes,
+                    "poses": poses})
             );
         }
     }

@@ -7,6 +7,7 @@ use super::dice::Dice;
 use super::grow::{Gait, Growth, Grown};
 use super::mover::Step;
 use super::proof::{Proof, prove};
+use super::tight::{Facets, Tight};
 use super::tree::{Tree, apart_mm};
 use crate::space::{Bounds, Pose};
 
@@ -23,6 +24,8 @@ pub(super) struct Task<'a> {
     pub range_mm: f64,
     /// Nodes at most, over all trees.
     pub most_nodes: usize,
+    /// Gaps and what may pass them.
+    pub facets: Facets<'a>,
 }
 
 /// How a round of a search ended.
@@ -38,14 +41,22 @@ pub(super) enum Round {
 #[derive(Clone, Debug)]
 pub(super) struct Lane {
     dice: Dice,
-    /// From the start; from the goal.
-    trees: [Tree; 2],
+    /// From the start; from the goal; from tight places, with a root in each.
+    trees: [Tree; 3],
+    /// Least gap beyond what is required over the steps that were proved, mm.
+    pub spare_mm: f64,
     pub asked: Asked,
     /// The nearest that the trees came, mm, and the poses of both.
     pub closest: (f64, Pose, Pose),
     turn: usize,
     pub refused: u64,
+    seeded: u64,
+    seed_at: u64,
+    tight: Tight,
 }
+
+/// The tree of tight places.
+const TIGHT: usize = 2;
 
 impl Lane {
     pub fn new(task: &Task<'_>, seed: u64) -> Self {
@@ -59,11 +70,15 @@ impl Lane {
         let closest = (apart_mm(mover, &task.starts[0], &task.goal), task.starts[0], task.goal);
         Lane {
             dice: Dice::new(seed),
-            trees: [from, to],
+            trees: [from, to, Tree::default()],
+            spare_mm: f64::INFINITY,
             asked: task.bay.asked(),
             closest,
             turn: 0,
             refused: 0,
+            seeded: 0,
+            seed_at: 500,
+            tight: Tight::default(),
         }
     }
 
@@ -71,13 +86,10 @@ impl Lane {
         self.trees.iter().map(|tree| tree.nodes.len()).sum()
     }
 
-    pub fn tree_sizes(&self) -> [usize; 2] {
-        [self.trees[0].nodes.len(), self.trees[1].nodes.len()]
-    }
-
     /// Searches until `checks` poses were looked at in all.
     pub fn run(&mut self, task: &Task<'_>, checks: u64, stop: &dyn Fn() -> bool) -> Round {
         while self.asked.checks < checks {
+            self.seed(task);
             if self.nodes() > task.most_nodes || stop() {
                 return Round::Open;
             }
@@ -90,6 +102,7 @@ impl Lane {
                 self.turn ^ 1
             };
             self.turn = side;
+            let side = if !self.trees[TIGHT].found.is_empty() && self.dice.share() < 0.5 { TIGHT } else { side };
             if let Some(way) = self.iterate(task, side) {
                 return Round::Way(way);
             }
@@ -98,7 +111,6 @@ impl Lane {
     }
 
     fn iterate(&mut self, task: &Task<'_>, side: usize) -> Option<Vec<Pose>> {
-        let mover = task.bay.mover;
         let (node, target) = self.aim(task, side)?;
         let before = self.trees[side].nodes.len();
         let grown = self.grow(task, side, node, &target, task.range_mm, true);
@@ -112,33 +124,104 @@ impl Lane {
         if self.trees[side].nodes.len() == before || grown.went_mm < task.gait.step_mm {
             return None;
         }
-        // The other tree comes toward what was gained.
-        let here = self.trees[side].nodes[grown.last as usize].pose;
-        let other = 1 - side;
-        let (near, _) = self.trees[other].nearest(mover, &here);
-        let mut from = near;
+        // The other trees come toward what was gained.
+        let here = grown.last;
+        match side {
+            TIGHT => {
+                let first = self.dice.below(2);
+                for main in [first, 1 - first] {
+                    let met = self.come(task, main, TIGHT, here);
+                    if let Some(met) = met {
+                        return self.handed_over(task, here, main, met);
+                    }
+                }
+                None
+            }
+            main => {
+                if let Some(met) = self.come(task, 1 - main, main, here) {
+                    let (from, to) = if main == 0 { (here, met) } else { (met, here) };
+                    return self.joined(task, from, to);
+                }
+                if !self.trees[TIGHT].found.is_empty()
+                    && self.dice.share() < 0.5
+                    && let Some(met) = self.come(task, TIGHT, main, here)
+                {
+                    return self.handed_over(task, met, main, here);
+                }
+                None
+            }
+        }
+    }
+
+    /// Roots in tight places, a few at a time.
+    fn seed(&mut self, task: &Task<'_>) {
+        if self.asked.checks < self.seed_at || self.seeded > 200 {
+            return;
+        }
+        let mover = task.bay.mover;
+        let tries = 500;
+        self.tight.look(&task.facets, 1500, &mut self.dice);
+        let free =
+            self.tight.free(task.bay, task.gait.margin_mm, tries, 12, &mut self.dice, &mut self.asked);
+        self.asked.checks += 1000;
+        self.seed_at = self.asked.checks + 3000;
+        for pose in free {
+            self.seeded += 1;
+            let root = self.trees[TIGHT].nodes.len() as u32;
+            self.trees[TIGHT].add(mover, &pose, root, true);
+        }
+    }
+
+    /// What hangs on a node of the tight places becomes part of a main tree, whose node `at` stands at the same pose.
+    /// When both main trees have it, there is a way.
+    fn handed_over(&mut self, task: &Task<'_>, tight: u32, main: usize, at: u32) -> Option<Vec<Pose>> {
+        let mover = task.bay.mover;
+        let before = self.trees[main].nodes.len() as u32;
+        let mut gone = std::mem::take(&mut self.trees[TIGHT]);
+        gone.hand_over(mover, tight, &mut self.trees[main], at);
+        self.trees[TIGHT] = gone;
+        // The other tree comes toward some of what was gained at once, nearest first.
+        let other = 1 - main;
+        let gained = self.trees[main].nodes.len() as u32 - before;
+        let mut some: Vec<(f64, u32)> = (0..gained.min(24))
+            .map(|_| before + self.dice.below(gained as usize) as u32)
+            .map(|node| (self.trees[other].nearest(mover, &self.trees[main].nodes[node as usize].pose).1, node))
+            .collect();
+        some.push((self.trees[other].nearest(mover, &self.trees[main].nodes[at as usize].pose).1, at));
+        some.sort_by(|p, q| p.0.total_cmp(&q.0).then(p.1.cmp(&q.1)));
+        for (_, node) in some.into_iter().take(3) {
+            if let Some(met) = self.come(task, other, main, node) {
+                let (from, to) = if main == 0 { (node, met) } else { (met, node) };
+                return self.joined(task, from, to);
+            }
+        }
+        None
+    }
+
+    /// Grows a tree toward a node of another; the node that stands at the same pose, if it gets there.
+    fn come(&mut self, task: &Task<'_>, side: usize, toward: usize, node: u32) -> Option<u32> {
+        let mover = task.bay.mover;
+        let here = self.trees[toward].nodes[node as usize].pose;
+        let (mut from, far) = self.trees[side].nearest(mover, &here);
+        if side == TIGHT && far > 2.0 * task.range_mm {
+            return None;
+        }
         let mut met;
         loop {
-            met = self.grow(task, other, from, &here, 4.0 * task.range_mm, true);
+            met = self.grow(task, side, from, &here, 4.0 * task.range_mm, true);
             if met.arrived || met.went_mm < 2.0 * task.range_mm || met.last == from {
                 break;
             }
             from = met.last;
         }
-        let reached = self.trees[other].nodes[met.last as usize].pose;
-        let far = apart_mm(mover, &reached, &here);
-        if far < self.closest.0 {
-            let mut both = [here, reached];
-            if side == 1 {
-                both.swap(0, 1);
+        if side != TIGHT && toward != TIGHT {
+            let reached = self.trees[side].nodes[met.last as usize].pose;
+            let far = apart_mm(mover, &reached, &here);
+            if far < self.closest.0 {
+                self.closest = if toward == 0 { (far, here, reached) } else { (far, reached, here) };
             }
-            self.closest = (far, both[0], both[1]);
         }
-        if !met.arrived {
-            return None;
-        }
-        let (start_node, goal_node) = if side == 0 { (grown.last, met.last) } else { (met.last, grown.last) };
-        self.joined(task, start_node, goal_node)
+        met.arrived.then_some(met.last)
     }
 
     fn grow(
@@ -244,7 +327,8 @@ impl Lane {
             }
             let from = self.trees[side].nodes[parent as usize].pose;
             self.asked.checks += 20;
-            if let Proof::Free { .. } = prove(task.bay, &Step::new(&from, &pose), 5000) {
+            if let Proof::Free { spare_mm } = prove(task.bay, &Step::new(&from, &pose), 5000) {
+                self.spare_mm = self.spare_mm.min(spare_mm);
                 self.trees[side].nodes[child as usize].proved = true;
                 line.push(pose);
             } else if let Some(round) = self.round_about(task, &from, &pose) {

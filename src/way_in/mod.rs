@@ -10,6 +10,7 @@ mod lane;
 mod mover;
 mod plan;
 mod proof;
+mod tight;
 mod tree;
 
 pub use answer::{Answer, Effort, Ended, Impossible, NoneFound, Way};

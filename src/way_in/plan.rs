@@ -12,8 +12,8 @@ use super::bay::Bay;
 use super::error::WayError;
 use super::grow::Gait;
 use super::lane::{Lane, Round, Task};
-use super::mover::{Mover, Step};
-use super::proof::{Proof, prove};
+use super::mover::Mover;
+use super::tight::Facets;
 use crate::clearance::gap;
 use crate::space::{Bounds, Length, Pose};
 
@@ -60,6 +60,7 @@ pub fn way_in(ask: &WayAsk<'_>) -> Result<Answer, WayError> {
         gait,
         range_mm: 0.5 * mover.reach_mm,
         most_nodes: MOST_NODES / lanes,
+        facets: Facets::of(&bay),
     };
     Ok(search(ask, &task, lanes))
 }
@@ -85,12 +86,12 @@ fn search(ask: &WayAsk<'_>, task: &Task<'_>, count: usize) -> Answer {
     loop {
         let rounds: Vec<Round> = lanes.par_iter_mut().map(|lane| lane.run(task, checks, &stop)).collect();
         // The lowest that found one, not the first: so the order in which threads finish does not matter.
-        let found = rounds.into_iter().find_map(|round| match round {
-            Round::Way(way) => Some(way),
+        let found = rounds.into_iter().zip(&lanes).find_map(|(round, lane)| match round {
+            Round::Way(way) => Some((way, lane.spare_mm)),
             Round::Open => None,
         });
-        if let Some(poses) = found {
-            return Answer::Way(told(task, &poses, effort(&lanes)));
+        if let Some((poses, spare_mm)) = found {
+            return Answer::Way(told(task, &poses, spare_mm, effort(&lanes)));
         }
         let ended = match ended.load(Ordering::Relaxed) {
             LATE => Ended::Time,
@@ -113,15 +114,8 @@ fn effort(lanes: &[Lane]) -> Effort {
     }
 }
 
-fn told(task: &Task<'_>, poses: &[Pose], effort: Effort) -> Way {
+fn told(task: &Task<'_>, poses: &[Pose], spare_mm: f64, effort: Effort) -> Way {
     let mover = task.bay.mover;
-    let spare_mm = poses
-        .windows(2)
-        .map(|pair| match prove(task.bay, &Step::new(&pair[0], &pair[1]), u32::MAX) {
-            Proof::Free { spare_mm } => spare_mm,
-            Proof::Stopped { .. } => 0.0,
-        })
-        .fold(f64::INFINITY, f64::min);
     Way {
         poses: poses.iter().map(|pose| mover.world_from_body(pose)).collect(),
         middle: mover.middle(),

@@ -216,23 +216,73 @@ impl Tree {
 
     /// Takes off a node and all that hangs on it.
     pub fn cut(&mut self, mover: &Mover, node: u32) {
+        self.drop_where(mover, |at, _| at == node);
+    }
+
+    /// Takes off the nodes that a rule names, and all that hangs on them.
+    fn drop_where(&mut self, mover: &Mover, off: impl Fn(u32, &Node) -> bool) {
         let mut number = vec![NONE; self.nodes.len()];
         let mut kept = Vec::with_capacity(self.nodes.len());
         // A parent always stands before its children.
         for (at, old) in self.nodes.iter().enumerate() {
             let is_root = old.parent as usize == at;
-            if at as u32 == node || (!is_root && number[old.parent as usize] == NONE) {
+            if off(at as u32, old) || (!is_root && number[old.parent as usize] == NONE) {
                 continue;
             }
             number[at] = kept.len() as u32;
             let parent = number[old.parent as usize];
-            kept.push(Node { parent, ..old.clone() });
+            kept.push(Node { parent: if is_root { number[at] } else { parent }, ..old.clone() });
         }
         let found: Vec<u32> =
             self.found.iter().map(|old| number[*old as usize]).filter(|new| *new != NONE).collect();
-        *self = Tree { nodes: kept, found: Vec::new(), places: Vec::new(), sort_at: 256 };
+        *self = Tree { nodes: kept, sort_at: 256, ..Tree::default() };
         for number in found {
             self.show(mover, number);
         }
+    }
+
+    /// Moves all that is joined to a node into another tree, under a node there that stands at the same pose.
+    pub fn hand_over(&mut self, mover: &Mover, node: u32, into: &mut Tree, under: u32) {
+        let count = self.nodes.len();
+        // The root of every node, and children.
+        let mut root = vec![NONE; count];
+        let mut first_child = vec![NONE; count];
+        let mut next_child = vec![NONE; count];
+        for at in 0..count {
+            let parent = self.nodes[at].parent as usize;
+            if parent == at {
+                root[at] = at as u32;
+            } else {
+                root[at] = root[parent];
+                next_child[at] = first_child[parent];
+                first_child[parent] = at as u32;
+            }
+        }
+        let mut shown = vec![false; count];
+        self.found.iter().for_each(|at| shown[*at as usize] = true);
+        let mine = root[node as usize];
+        // Each: a node, the one it was come from, what that is in the other tree, and whether the step is proved.
+        let mut open = vec![(node, NONE, under, true)];
+        while let Some((at, from, parent, proved)) = open.pop() {
+            let here = if from == NONE {
+                parent
+            } else {
+                let here = into.add(mover, &self.nodes[at as usize].pose, parent, shown[at as usize]);
+                into.nodes[here as usize].proved = proved;
+                here
+            };
+            let up = self.nodes[at as usize].parent;
+            if up != at && up != from {
+                open.push((up, at, here, self.nodes[at as usize].proved));
+            }
+            let mut child = first_child[at as usize];
+            while child != NONE {
+                if child != from {
+                    open.push((child, at, here, self.nodes[child as usize].proved));
+                }
+                child = next_child[child as usize];
+            }
+        }
+        self.drop_where(mover, |at, _| root[at as usize] == mine);
     }
 }
