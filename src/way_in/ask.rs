@@ -39,8 +39,20 @@ pub struct Options<'a> {
     pub step_mm: Option<f64>,
     /// Searches side by side; the answer depends on it, but not on the number of threads that do the work.
     pub lanes: usize,
+    /// Whether what was found is made shorter.
+    pub finish: Finish,
     /// Set by someone else to end the search early.
     pub cancel: Option<&'a AtomicBool>,
+}
+
+/// What is done with a way that was found.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Finish {
+    /// Few moves, each proved.
+    #[default]
+    Shortened,
+    /// As it was found, proved, with all its detours: at once.
+    AsFound,
 }
 
 impl Default for Options<'_> {
@@ -51,6 +63,7 @@ impl Default for Options<'_> {
             checks: None,
             step_mm: None,
             lanes: 2,
+            finish: Finish::Shortened,
             cancel: None,
         }
     }

@@ -7,12 +7,15 @@ use nalgebra::Point3;
 use rayon::prelude::*;
 
 use super::answer::{Answer, Effort, Ended, Impossible, NoneFound, Way};
-use super::ask::WayAsk;
+use super::ask::{Finish, WayAsk};
 use super::bay::Bay;
+use super::dice::Dice;
 use super::error::WayError;
 use super::grow::Gait;
 use super::lane::{Lane, Round, Task};
-use super::mover::Mover;
+use super::mover::{Mover, Step};
+use super::proof::{Proof, prove};
+use super::shorten::shortened;
 use super::tight::Facets;
 use crate::clearance::gap;
 use crate::space::{Bounds, Length, Pose};
@@ -91,7 +94,14 @@ fn search(ask: &WayAsk<'_>, task: &Task<'_>, count: usize) -> Answer {
             Round::Open => None,
         });
         if let Some((poses, spare_mm)) = found {
-            return Answer::Way(told(task, &poses, spare_mm, effort(&lanes)));
+            let effort = effort(&lanes);
+            if ask.options.finish == Finish::AsFound {
+                return Answer::Way(told(task, &poses, spare_mm, effort));
+            }
+            let (mut dice, mut asked) = (Dice::new(ask.options.seed), task.bay.asked());
+            let look_mm = task.gait.step_mm;
+            let shorter = shortened(task.bay, &poses, look_mm, &mut dice, &mut asked, &stop);
+            return Answer::Way(told(task, &shorter, least_spare(task, &shorter).min(1e6), effort));
         }
         let ended = match ended.load(Ordering::Relaxed) {
             LATE => Ended::Time,
@@ -122,6 +132,15 @@ fn told(task: &Task<'_>, poses: &[Pose], spare_mm: f64, effort: Effort) -> Way {
         spare: Length::from_mm(spare_mm),
         effort,
     }
+}
+
+/// Least room to spare over the steps of a way, mm; zero where it cannot be told.
+fn least_spare(task: &Task<'_>, poses: &[Pose]) -> f64 {
+    let least = |pair: &[Pose]| match prove(task.bay, &Step::new(&pair[0], &pair[1]), 100_000) {
+        Proof::Free { spare_mm } => spare_mm,
+        Proof::Stopped { .. } => 0.0,
+    };
+    poses.windows(2).map(least).fold(f64::INFINITY, f64::min)
 }
 
 fn none_found(task: &Task<'_>, lanes: &[Lane], ended: Ended) -> NoneFound {
