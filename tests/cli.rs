@@ -31,6 +31,7 @@ fn help_names_every_command_with_an_example() {
         "check",
         "try",
         "reach",
+        "way-in",
         "bend-list",
         "template",
         "view",

@@ -15,7 +15,7 @@ use std::time::{Duration, Instant};
 use baywright::clearance::IndexedShape;
 use baywright::solid::{Mesh, MeshFormat, MeshKind, Shape, write_mesh};
 use baywright::space::{Bounds, Length, Pose};
-use baywright::way_in::{Answer, Obstacle, Options, WayAsk, way_in};
+use baywright::way_in::{Answer, Finish, Obstacle, Options, WayAsk, way_in};
 use nalgebra::{Point3, Translation3};
 
 fn number(name: &str, otherwise: f64) -> f64 {
@@ -81,6 +81,7 @@ fn main() {
                 time: Duration::from_secs_f64(seconds),
                 step_mm: Some(puzzle.step_mm),
                 lanes: number("WAYS_LANES", 2.0) as usize,
+                finish: Finish::AsFound,
                 ..Options::default()
             };
             let ask = WayAsk {

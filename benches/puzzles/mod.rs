@@ -341,7 +341,7 @@ pub fn flanged_elbow(opening_mm: f64) -> Puzzle {
 pub fn feasible() -> Vec<Puzzle> {
     vec![
         pipe_through_slot(43.0),
-        hook_out_of_a_cage(30.0),
+        hook_out_of_a_cage(36.0),
         u_round_a_column(31.0),
         key_in_a_keyhole(15.0),
         interlocked_loops("interlocked loops, wide", 21.0),

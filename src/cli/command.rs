@@ -4,7 +4,7 @@ use clap::{Parser, Subcommand};
 
 use super::{
     Exit, bend_list, check, completions, fit, manual, new, pack, picture, reach, said::Failure, scan,
-    template, try_script, unpack, view,
+    template, try_script, unpack, view, way_in,
 };
 
 /// A stand-in for an engine bay that fits in a folder: measured points in, verdicts out.
@@ -28,6 +28,7 @@ pub enum Command {
     Check(check::Args),
     Try(try_script::Args),
     Reach(reach::Args),
+    WayIn(way_in::Args),
     BendList(bend_list::Args),
     Template(template::Args),
     View(view::Args),
@@ -47,6 +48,7 @@ pub fn run(arguments: Baywright) -> Exit {
         Command::Check(args) => check::run(&args),
         Command::Try(args) => try_script::run(&args),
         Command::Reach(args) => reach::run(&args),
+        Command::WayIn(args) => way_in::run(&args),
         Command::BendList(args) => bend_list::run(&args),
         Command::Template(args) => template::run(&args),
         Command::View(args) => view::run(&args),

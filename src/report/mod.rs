@@ -11,6 +11,7 @@ mod reach;
 mod scans;
 mod table;
 mod text;
+mod way;
 
 pub use bench::{BenchPiece, BenchUnit, bench_csv, bench_json, bench_text, said_with_lists};
 pub use cautions::CAUTIONS;
@@ -19,5 +20,6 @@ pub use json::{JSON_FORMAT, findings_json};
 pub use reach::reach_table;
 pub use scans::{ScanReport, scan_json, scan_text, scan_yaml};
 pub use text::findings_text;
+pub use way::{WAY_FORMAT, WayReport, way_csv, way_json, way_text};
 
 use json::json_text;

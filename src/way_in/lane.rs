@@ -77,7 +77,7 @@ impl Lane {
             turn: 0,
             refused: 0,
             seeded: 0,
-            seed_at: 500,
+            seed_at: 1500,
             tight: Tight::default(),
         }
     }
@@ -102,7 +102,7 @@ impl Lane {
                 self.turn ^ 1
             };
             self.turn = side;
-            let side = if !self.trees[TIGHT].found.is_empty() && self.dice.share() < 0.5 { TIGHT } else { side };
+            let side = if !self.trees[TIGHT].found.is_empty() && self.dice.share() < 0.3 { TIGHT } else { side };
             if let Some(way) = self.iterate(task, side) {
                 return Round::Way(way);
             }
@@ -160,7 +160,7 @@ impl Lane {
         }
         let mover = task.bay.mover;
         let tries = 500;
-        self.tight.look(&task.facets, 1500, &mut self.dice);
+        self.tight.look(&task.facets, if self.seeded == 0 { 4000 } else { 800 }, &mut self.dice);
         let free =
             self.tight.free(task.bay, task.gait.margin_mm, tries, 12, &mut self.dice, &mut self.asked);
         self.asked.checks += 1000;

@@ -16,7 +16,7 @@ use super::lane::{Lane, Round, Task};
 use super::mover::{Mover, Step};
 use super::proof::{Proof, prove};
 use super::shorten::shortened;
-use super::tight::Facets;
+use super::tight::{Facets, Tight};
 use crate::clearance::gap;
 use crate::space::{Bounds, Length, Pose};
 
@@ -53,7 +53,12 @@ pub fn way_in(ask: &WayAsk<'_>) -> Result<Answer, WayError> {
         return Ok(Answer::Impossible(Impossible::StartNotFree { by, gap }));
     }
     let step_mm = ask.options.step_mm.unwrap_or(0.01 * mover.reach_mm);
-    let gait = Gait { step_mm, margin_mm: 0.02 * step_mm, spacing_mm: 3.0 * step_mm, slides: 24 };
+    let facets = Facets::of(&bay);
+    // Growth may look less often: nothing as thick as the body gets past anything between two looks, and what is found
+    // is proved. A step that cannot be is taken again in finer ones.
+    let thin_mm = Tight::thin_mm(&facets, &mut Dice::new(ask.options.seed)).unwrap_or(0.0);
+    let look_mm = step_mm.max((0.3 * thin_mm).min(0.08 * mover.reach_mm));
+    let gait = Gait { step_mm: look_mm, margin_mm: 0.02 * step_mm, spacing_mm: 2.0 * look_mm, slides: 24 };
     let lanes = ask.options.lanes.clamp(1, 64);
     let task = Task {
         bay: &bay,
@@ -63,7 +68,7 @@ pub fn way_in(ask: &WayAsk<'_>) -> Result<Answer, WayError> {
         gait,
         range_mm: 0.5 * mover.reach_mm,
         most_nodes: MOST_NODES / lanes,
-        facets: Facets::of(&bay),
+        facets,
     };
     Ok(search(ask, &task, lanes))
 }

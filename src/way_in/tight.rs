@@ -123,28 +123,52 @@ fn gcd(a: usize, b: usize) -> usize {
 }
 
 impl Tight {
-    /// Casts some more rays: from every facet once, then again from elsewhere on it.
+    /// Casts some more rays: from every facet once, then again from elsewhere on it. A facet that faces something
+    /// across a gap is a rare find, and is looked at from a few more of its points.
     pub fn look(&mut self, facets: &Facets<'_>, rays: usize, dice: &mut Dice) {
         for _ in 0..rays {
             self.rays += 1;
-            if self.rays % 4 == 0 {
-                let count = facets.body.count();
-                if count > 0 {
-                    let facet = shuffled(self.rays / 4, count);
-                    facets.body.look(facet, facets.most_mm, dice, &mut self.body_gaps, &mut self.body_necks);
-                }
-            } else if facets.count > 0 {
-                let mut facet = shuffled(self.rays, facets.count);
-                for surface in &facets.bay {
-                    let count = surface.count();
-                    if facet < count {
-                        surface.look(facet, facets.most_mm, dice, &mut self.bay_gaps, &mut self.bay_necks);
+            let body = self.rays % 4 == 0;
+            let (gaps, necks) = if body {
+                (&mut self.body_gaps, &mut self.body_necks)
+            } else {
+                (&mut self.bay_gaps, &mut self.bay_necks)
+            };
+            let count = if body { facets.body.count() } else { facets.count };
+            if count == 0 {
+                continue;
+            }
+            let mut facet = shuffled(if body { self.rays / 4 } else { self.rays - self.rays / 4 }, count);
+            let mut surface = &facets.body;
+            if !body {
+                for other in &facets.bay {
+                    surface = other;
+                    if facet < other.count() {
                         break;
                     }
-                    facet -= count;
+                    facet -= other.count();
                 }
             }
+            let before = gaps.len();
+            surface.look(facet, facets.most_mm, dice, gaps, necks);
+            if gaps.len() > before {
+                let mut spare = Vec::new();
+                (0..3).for_each(|_| surface.look(facet, facets.most_mm, dice, gaps, &mut spare));
+            }
         }
+    }
+
+    /// How thin the body is where it is thin, mm: a tenth of the rays through it are shorter. `None` when it has no
+    /// inside, or hardly any.
+    pub fn thin_mm(facets: &Facets<'_>, dice: &mut Dice) -> Option<f64> {
+        let count = facets.body.count();
+        let (mut gaps, mut necks) = (Vec::new(), Vec::new());
+        for ray in 0..count.min(160) {
+            facets.body.look(shuffled(ray, count), facets.most_mm, dice, &mut gaps, &mut necks);
+        }
+        let mut widths: Vec<f64> = necks.iter().map(|neck| neck.width_mm).collect();
+        widths.sort_by(f64::total_cmp);
+        (widths.len() >= 16).then(|| widths[widths.len() / 10])
     }
 
     /// A pose that has a neck in a gap, not known to be free.
