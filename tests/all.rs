@@ -42,5 +42,6 @@ mod survey_corpus;
 mod survey_laws;
 mod survey_scans;
 mod view_picture;
+mod way_in_motions;
 #[cfg(feature = "viewer")]
 mod view_scene;

@@ -172,7 +172,8 @@ pub fn pipe_through_slot(opening_mm: f64) -> Puzzle {
 /// A hook of 24 mm rod out of a cage of 10 mm bars: the clear window is `window_mm` square.
 pub fn hook_out_of_a_cage(window_mm: f64) -> Puzzle {
     let (pitch, bar) = (window_mm + 10.0, 5.0);
-    let half = 2.0 * pitch;
+    let across = (84.0 / pitch).ceil();
+    let half = across * pitch;
     let mut bars = Vec::new();
     let ticks = |n: i32| (-n..=n).map(move |i| f64::from(i) * pitch);
     let straight = |a: Point3<f64>, b: Point3<f64>| {
@@ -180,7 +181,7 @@ pub fn hook_out_of_a_cage(window_mm: f64) -> Puzzle {
         rod(&line, bar, 10)
     };
     for side in [-half, half] {
-        for t in ticks(2) {
+        for t in ticks(across as i32) {
             let reach = half + bar;
             bars.push(straight(Point3::new(t, side, -reach), Point3::new(t, side, reach)));
             bars.push(straight(Point3::new(-reach, side, t), Point3::new(reach, side, t)));

@@ -95,7 +95,7 @@ pub fn way_text(report: &WayReport<'_>) -> String {
             }
             let _ = writeln!(
                 text,
-                "\nGap kept: {:.1} mm unless said otherwise below; {:.3} mm to spare at least.",
+                "\nGap kept: {:.1} mm unless said otherwise below; on top of that {:.1} mm to spare everywhere.",
                 report.gap.mm(),
                 way.spare.mm()
             );

@@ -119,11 +119,11 @@ impl<'a> Bay<'a> {
 
     /// How much room is to spare at a pose at least, when under `within_mm`, and to which obstacle; else a proved
     /// lower bound of at least that. Surfaces only.
-    pub fn spare(&self, world_from_middle: &Pose, within_mm: f64) -> (f64, Option<usize>) {
+    pub fn spare(&self, world_from_middle: &Pose, within_mm: f64) -> f64 {
         let world_from_body = self.mover.world_from_body(world_from_middle);
         let middle = Point3::from(world_from_middle.translation.vector);
-        let (mut least_mm, mut whose) = (within_mm, None);
-        for (number, standing) in self.standing.iter().enumerate() {
+        let mut least_mm = within_mm;
+        for standing in &self.standing {
             let limit_mm = standing.room_mm + least_mm;
             if standing.bounds.distance_mm(&middle) > self.mover.reach_mm + limit_mm {
                 continue;
@@ -135,18 +135,8 @@ impl<'a> Bay<'a> {
                 Outcome::Beyond { .. } => continue,
                 Outcome::Apart(found) | Outcome::Meeting(found) => found.nearest.gap_mm,
             };
-            if gap_mm - standing.room_mm < least_mm {
-                (least_mm, whose) = (gap_mm - standing.room_mm, Some(number));
-            }
+            least_mm = least_mm.min(gap_mm - standing.room_mm);
         }
-        (least_mm, whose)
-    }
-
-    /// The box about all obstacles, room included.
-    pub fn bounds(&self) -> Bounds {
-        self.standing
-            .iter()
-            .filter(|standing| !standing.bounds.is_empty())
-            .fold(Bounds::EMPTY, |all, standing| all.union(&standing.bounds.grown(standing.room_mm)))
+        least_mm
     }
 }

@@ -43,8 +43,6 @@ pub(super) struct Lane {
     dice: Dice,
     /// From the start; from the goal; from tight places, with a root in each.
     trees: [Tree; 3],
-    /// Least gap beyond what is required over the steps that were proved, mm.
-    pub spare_mm: f64,
     pub asked: Asked,
     /// The nearest that the trees came, mm, and the poses of both.
     pub closest: (f64, Pose, Pose),
@@ -71,7 +69,6 @@ impl Lane {
         Lane {
             dice: Dice::new(seed),
             trees: [from, to, Tree::default()],
-            spare_mm: f64::INFINITY,
             asked: task.bay.asked(),
             closest,
             turn: 0,
@@ -327,8 +324,7 @@ impl Lane {
             }
             let from = self.trees[side].nodes[parent as usize].pose;
             self.asked.checks += 20;
-            if let Proof::Free { spare_mm } = prove(task.bay, &Step::new(&from, &pose), 5000) {
-                self.spare_mm = self.spare_mm.min(spare_mm);
+            if prove(task.bay, &Step::new(&from, &pose), 0.0, 5000) == Proof::Free {
                 self.trees[side].nodes[child as usize].proved = true;
                 line.push(pose);
             } else if let Some(round) = self.round_about(task, &from, &pose) {
@@ -363,7 +359,7 @@ impl Lane {
             let line = tree.from_root(end);
             self.asked.checks += 20 * line.len() as u64;
             let free = |pair: &[Pose]| {
-                matches!(prove(task.bay, &Step::new(&pair[0], &pair[1]), 2000), Proof::Free { .. })
+                prove(task.bay, &Step::new(&pair[0], &pair[1]), 0.0, 2000) == Proof::Free
             };
             if line.windows(2).all(free) {
                 return Some(line[1..].to_vec());

@@ -17,8 +17,6 @@ pub(super) struct Mover {
     /// How far its surface lies from the middle on the whole (root mean square), mm: what a radian of turn is
     /// worth in millimetres of shift.
     pub spread_mm: f64,
-    /// Corners of a mesh of it, from the middle.
-    pub corners: Vec<Vector3<f64>>,
 }
 
 /// A mesh of a shape may stand off the shape by this much, mm.
@@ -45,9 +43,10 @@ impl Mover {
             farthest(&mut corners.iter().copied())
         };
         let mean = corners.iter().map(Vector3::norm_squared).sum::<f64>() / corners.len().max(1) as f64;
+        let off_mm = if bounds.is_empty() { 0.0 } else { off_mm };
         let reach_mm = (reach_mm + off_mm) * (1.0 + 1e-9);
         let spread_mm = mean.sqrt().clamp(0.3 * reach_mm, reach_mm).max(1e-3);
-        Mover { shape: shape.clone(), center, reach_mm, spread_mm, corners }
+        Mover { shape: shape.clone(), center, reach_mm, spread_mm }
     }
 
     /// From a pose of the body's frame to one of its middle.

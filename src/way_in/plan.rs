@@ -94,19 +94,19 @@ fn search(ask: &WayAsk<'_>, task: &Task<'_>, count: usize) -> Answer {
     loop {
         let rounds: Vec<Round> = lanes.par_iter_mut().map(|lane| lane.run(task, checks, &stop)).collect();
         // The lowest that found one, not the first: so the order in which threads finish does not matter.
-        let found = rounds.into_iter().zip(&lanes).find_map(|(round, lane)| match round {
-            Round::Way(way) => Some((way, lane.spare_mm)),
+        let found = rounds.into_iter().find_map(|round| match round {
+            Round::Way(way) => Some(way),
             Round::Open => None,
         });
-        if let Some((poses, spare_mm)) = found {
+        if let Some(poses) = found {
             let effort = effort(&lanes);
             if ask.options.finish == Finish::AsFound {
-                return Answer::Way(told(task, &poses, spare_mm, effort));
+                return Answer::Way(told(task, &poses, 0.0, effort));
             }
             let (mut dice, mut asked) = (Dice::new(ask.options.seed), task.bay.asked());
             let look_mm = task.gait.step_mm;
             let shorter = shortened(task.bay, &poses, look_mm, &mut dice, &mut asked, &stop);
-            return Answer::Way(told(task, &shorter, least_spare(task, &shorter).min(1e6), effort));
+            return Answer::Way(told(task, &shorter, least_spare(task, &shorter), effort));
         }
         let ended = match ended.load(Ordering::Relaxed) {
             LATE => Ended::Time,
@@ -139,14 +139,19 @@ fn told(task: &Task<'_>, poses: &[Pose], spare_mm: f64, effort: Effort) -> Way {
     }
 }
 
-/// Least room to spare over the steps of a way, mm; zero where it cannot be told.
+/// Room to spare that is proved over all of a way, mm: the greatest of a few figures that can be.
 fn least_spare(task: &Task<'_>, poses: &[Pose]) -> f64 {
-    let least = |pair: &[Pose]| match prove(task.bay, &Step::new(&pair[0], &pair[1]), 100_000) {
-        Proof::Free { spare_mm } => spare_mm,
-        Proof::Stopped { .. } => 0.0,
+    let holds = |margin_mm: f64| {
+        let kept = |pair: &[Pose]| {
+            prove(task.bay, &Step::new(&pair[0], &pair[1]), margin_mm, 20_000) == Proof::Free
+        };
+        poses.windows(2).all(kept)
     };
-    poses.windows(2).map(least).fold(f64::INFINITY, f64::min)
+    SPARES_MM.into_iter().find(|margin_mm| holds(*margin_mm)).unwrap_or(0.0)
 }
+
+/// Figures that are tried.
+const SPARES_MM: [f64; 7] = [10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1];
 
 fn none_found(task: &Task<'_>, lanes: &[Lane], ended: Ended) -> NoneFound {
     let mover = task.bay.mover;
