@@ -60,13 +60,6 @@ impl WayReport<'_> {
         match impossible {
             Impossible::GoalNotFree { by, gap } => format!("the mounted pose is not free: it {}", told(*by, *gap)),
             Impossible::StartNotFree { by, gap } => format!("the start is not free: it {}", told(*by, *gap)),
-            Impossible::Caged { center, radius } => format!(
-                "a ball of {:.1} mm radius that is part of the body, about ({:.1}, {:.1}, {:.1}) in its frame, cannot get out",
-                radius.mm(),
-                center.x,
-                center.y,
-                center.z
-            ),
         }
     }
 }

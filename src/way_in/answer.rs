@@ -82,11 +82,4 @@ pub enum Impossible {
         /// Gap there.
         gap: Length,
     },
-    /// A ball that is part of the body cannot get from the mounted pose to any start.
-    Caged {
-        /// Its middle, in the body's frame.
-        center: nalgebra::Point3<f64>,
-        /// Its radius.
-        radius: Length,
-    },
 }
