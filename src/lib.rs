@@ -12,7 +12,7 @@
 //! check
 //! scene
 //! ---------------- upper wing above, lower wing below
-//! access
+//! way_in  access
 //! tube  survey
 //! motion
 //! clearance
@@ -37,3 +37,4 @@ pub mod survey;
 pub mod tube;
 #[cfg(feature = "viewer")]
 pub mod view;
+pub mod way_in;

@@ -4,7 +4,7 @@ use clap::{Parser, Subcommand};
 
 use super::{
     Exit, bend_list, check, completions, fit, manual, new, pack, picture, reach, said::Failure, scan,
-    template, tight, try_script, unpack, view,
+    template, tight, try_script, unpack, view, way_in,
 };
 
 /// A stand-in for an engine bay that fits in a folder: measured points in, verdicts out.
@@ -29,6 +29,7 @@ pub enum Command {
     Try(try_script::Args),
     Reach(reach::Args),
     Tight(tight::Args),
+    WayIn(way_in::Args),
     BendList(bend_list::Args),
     Template(template::Args),
     View(view::Args),
@@ -49,6 +50,7 @@ pub fn run(arguments: Baywright) -> Exit {
         Command::Try(args) => try_script::run(&args),
         Command::Reach(args) => reach::run(&args),
         Command::Tight(args) => tight::run(&args),
+        Command::WayIn(args) => way_in::run(&args),
         Command::BendList(args) => bend_list::run(&args),
         Command::Template(args) => template::run(&args),
         Command::View(args) => view::run(&args),

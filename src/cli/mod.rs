@@ -25,6 +25,8 @@ mod today;
 mod try_script;
 mod unpack;
 mod view;
+mod way_in;
+mod way_scene;
 
 pub use command::{Baywright, Command, run};
 pub use exit::Exit;

@@ -12,6 +12,7 @@ mod scans;
 mod table;
 mod text;
 mod tight;
+mod way;
 
 pub use bench::{BenchPiece, BenchUnit, bench_csv, bench_json, bench_text, said_with_lists};
 pub use cautions::CAUTIONS;
@@ -21,5 +22,6 @@ pub use reach::reach_table;
 pub use scans::{ScanReport, scan_json, scan_text, scan_yaml};
 pub use text::findings_text;
 pub use tight::{tight_csv, tight_json, tight_text};
+pub use way::{WAY_FORMAT, WayReport, way_csv, way_json, way_text};
 
 use json::json_text;

@@ -1,6 +1,6 @@
 //! Whether two solids meet, and no more: no distance is asked of any pair of boxes.
 
-use super::super::convex::triangles_under;
+use super::super::convex::{Nearest, triangles_under};
 use super::super::index::{Index, Slice};
 use super::super::tree::boxes_overlap;
 use super::pair::{Brood, Leaves, Pair, Under};
@@ -8,10 +8,35 @@ use crate::space::Pose;
 
 /// Whether any items of two solids are within `limit_mm` (small: boxes are not told apart by it).
 pub(crate) fn meeting(a: &Index, b: &Index, a_from_b: &Pose, limit_mm: f64) -> bool {
+    meeting_again(a, b, a_from_b, limit_mm, &mut LastMet::default())
+}
+
+/// Where two solids met when last asked: the place to look at first after a small move.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct LastMet(Option<Leaves>);
+
+impl LastMet {
+    /// The nearest points of the items that met, as they stand now: all else left out of account.
+    pub fn nearest(&self, a: &Index, b: &Index, a_from_b: &Pose) -> Option<Nearest> {
+        Pair::new(a, b, a_from_b).leaf(self.0?, f64::INFINITY, None).map(|found| found.nearest)
+    }
+}
+
+/// As [`meeting`], asked again and again: looks first where the two met last, and remembers where they meet.
+pub(crate) fn meeting_again(
+    a: &Index,
+    b: &Index,
+    a_from_b: &Pose,
+    limit_mm: f64,
+    last: &mut LastMet,
+) -> bool {
     if a.tree.nodes.is_empty() || b.tree.nodes.is_empty() {
         return false;
     }
     let pair = Pair::new(a, b, a_from_b);
+    if last.0.is_some_and(|leaves| pair.within(leaves, limit_mm)) {
+        return true;
+    }
     let mut stack = Vec::with_capacity(64);
     stack.push(pair.top());
     let limit = limit_mm as f32;
@@ -25,7 +50,10 @@ pub(crate) fn meeting(a: &Index, b: &Index, a_from_b: &Pose, limit_mm: f64) -> b
             }
         });
         match under {
-            Under::Leaves(leaves) if pair.within(leaves, limit_mm) => return true,
+            Under::Leaves(leaves) if pair.within(leaves, limit_mm) => {
+                last.0 = Some(leaves);
+                return true;
+            }
             Under::Leaves(_) => {}
             Under::Boxes => stack.extend_from_slice(brood.pairs()),
         }

@@ -17,7 +17,7 @@ mod search;
 
 use super::convex::Nearest;
 
-pub(crate) use contact::meeting;
+pub(crate) use contact::{LastMet, meeting, meeting_again};
 pub(crate) use front::{Front, least_gap_kept};
 pub(crate) use item::Moved;
 pub(crate) use pair::descends_first;

@@ -1,0 +1,176 @@
+//! `baywright way-in`: whether a body can be worked from outside to where it is mounted.
+
+use std::path::PathBuf;
+use std::time::Duration;
+
+use clap::ValueEnum;
+use nalgebra::Vector3;
+
+use crate::report::{WayReport, way_csv, way_json, way_text};
+use crate::space::{Angle, Length, LengthUnit, Pose, pose_from_euler};
+use crate::way_in::{Answer, Options, WayAsk, way_in};
+
+use super::Exit;
+use super::fitted_out::FittedOut;
+use super::said::{Failure, Wrong, answer};
+use super::way_scene::{Seen, Side};
+
+/// Find a way in: a motion from outside to the mounted pose, every instant of it proved clear
+///
+/// All other bodies stand at rest, the hood open. The answer is a way as moves to follow; or that none was found within
+/// the time, and what stopped it; or, where that can be proved, that there is none.
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Example: baywright way-in demo-scenes/van/scene.yaml hot-pipe --script demo-scenes/van/scripts/second-position.rhai --from above"
+)]
+pub struct Args {
+    /// The scene file (YAML).
+    scene: PathBuf,
+    /// The body to be worked in.
+    body: String,
+    /// Run this script on the scene first; the scene file is left as it is.
+    #[arg(long, value_name = "SCRIPT")]
+    script: Option<PathBuf>,
+    /// Least gap on the way; a bare number is millimetres.
+    #[arg(long, value_name = "LENGTH", default_value = "3 mm", value_parser = room)]
+    gap: Length,
+    /// Where it comes from: above, below, front, left, right; or a pose of the body, X,Y,Z or X,Y,Z,RX,RY,RZ in
+    /// millimetres and degrees.
+    #[arg(long, value_name = "SIDE", default_value = "above", value_parser = from, allow_hyphen_values = true)]
+    from: From,
+    /// Take this body off first; may be given again.
+    #[arg(long, value_name = "BODY")]
+    without: Vec<String>,
+    /// All chance comes from this number.
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Time to look at most, such as 60s or 2min.
+    #[arg(long, value_name = "TIME", default_value = "60s", value_parser = time)]
+    time: Duration,
+    /// How the answer is written; csv holds the poses.
+    #[arg(long, value_enum, default_value_t)]
+    format: WayFormat,
+}
+
+/// How a way is written.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+enum WayFormat {
+    /// For people.
+    #[default]
+    Text,
+    /// For programs.
+    Json,
+    /// Poses, one a line.
+    Csv,
+}
+
+#[derive(Clone, Copy, Debug)]
+enum From {
+    Side(Side),
+    Pose(Pose),
+}
+
+fn room(text: &str) -> Result<Length, String> {
+    let length = Length::parse(text, LengthUnit::Millimetre).map_err(|error| error.to_string())?;
+    if (0.0..=1000.0).contains(&length.mm()) { Ok(length) } else { Err("a gap is from 0 to 1000 mm".to_owned()) }
+}
+
+fn from(text: &str) -> Result<From, String> {
+    let side = match text {
+        "above" => Side::Above,
+        "below" => Side::Below,
+        "front" => Side::Front,
+        "left" => Side::Left,
+        "right" => Side::Right,
+        _ => {
+            let numbers: Result<Vec<f64>, _> = text.split(',').map(|word| word.trim().parse::<f64>()).collect();
+            let figures = match numbers {
+                Ok(list) if matches!(list.len(), 3 | 6) && list.iter().all(|v| v.is_finite() && v.abs() < 1e6) => list,
+                _ => {
+                    return Err("name above, below, front, left or right, or give X,Y,Z or X,Y,Z,RX,RY,RZ".to_owned());
+                }
+            };
+            let turn = |at: usize| Angle::from_deg(figures.get(at).copied().unwrap_or(0.0));
+            let at = Vector3::new(figures[0], figures[1], figures[2]);
+            return Ok(From::Pose(pose_from_euler(at, turn(3), turn(4), turn(5))));
+        }
+    };
+    Ok(From::Side(side))
+}
+
+fn time(text: &str) -> Result<Duration, String> {
+    let text = text.trim();
+    let (figure, seconds) = match (text.strip_suffix("min"), text.strip_suffix('s')) {
+        (Some(figure), _) => (figure, 60.0),
+        (_, Some(figure)) => (figure, 1.0),
+        _ => (text, 1.0),
+    };
+    match figure.trim().parse::<f64>() {
+        Ok(value) if value > 0.0 && value * seconds <= 86_400.0 => Ok(Duration::from_secs_f64(value * seconds)),
+        _ => Err("give a time such as 60s or 2min, at most a day".to_owned()),
+    }
+}
+
+pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
+    let ready = FittedOut::load(&args.scene, args.script.as_deref())?;
+    let scene = ready.scene();
+    let known = || scene.bodies.iter().map(|body| body.name.as_str()).collect::<Vec<_>>().join(", ");
+    let Some(body) = scene.body(&args.body) else {
+        return Err(Wrong::new(
+            format!("the scene has no body `{}`", args.body),
+            format!("bodies are: {}", known()),
+        )
+        .into());
+    };
+    if let Some(name) = args.without.iter().find(|name| scene.body(name).is_none()) {
+        return Err(Wrong::new(
+            format!("`--without {name}`: the scene has no such body"),
+            format!("bodies are: {}", known()),
+        )
+        .into());
+    }
+    if args.without.contains(&body.name) {
+        return Err(Wrong::new(
+            format!("`{}` cannot be taken off before it is worked in", body.name),
+            "leave it out of --without",
+        )
+        .into());
+    }
+    let seen = Seen::by(scene, body, &args.without, args.gap);
+    let start = match args.from {
+        From::Side(side) => seen.outside(side),
+        From::Pose(pose) => pose,
+    };
+    let ask = WayAsk {
+        body: &seen.body,
+        obstacles: &seen.obstacles,
+        starts: &[start],
+        goal: seen.goal,
+        room: seen.room(&start),
+        options: Options { seed: args.seed, time: args.time, ..Options::default() },
+    };
+    let found = way_in(&ask)
+        .map_err(|error| Wrong::new(error, "give the body a shape, and figures that are plain numbers"))?;
+    let report = WayReport {
+        scene,
+        body: &body.name,
+        gap: args.gap,
+        seed: args.seed,
+        time: args.time,
+        without: &args.without,
+        names: &seen.names,
+        remarks: &seen.remarks,
+        seat_mm: seen.seat_mm,
+        answer: &found,
+    };
+    answer(&match args.format {
+        WayFormat::Text => way_text(&report),
+        WayFormat::Json => way_json(&report),
+        WayFormat::Csv => way_csv(&report),
+    })?;
+    Ok(match found {
+        Answer::Way(_) => Exit::Clear,
+        Answer::Impossible(_) => Exit::Found,
+        Answer::NoneFound(_) => Exit::NoAnswer,
+    })
+}

@@ -1,0 +1,202 @@
+//! From a scene to the question of a way in: who stands in the way, where outside is, and how the body leaves its seat.
+
+use nalgebra::{Point3, Unit, Vector3};
+
+use crate::clearance::{IndexedShape, gap};
+use crate::motion::Freedom;
+use crate::scene::{Body, Scene};
+use crate::space::{Bounds, Length, Pose};
+use crate::way_in::Obstacle;
+
+/// A side of the vehicle to come from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Side {
+    /// From above, the hood open.
+    Above,
+    /// From below.
+    Below,
+    /// From the front.
+    Front,
+    /// From the left of the vehicle.
+    Left,
+    /// From the right of the vehicle.
+    Right,
+}
+
+impl Side {
+    /// From the bay toward the side, vehicle axes.
+    fn outward(self) -> Vector3<f64> {
+        match self {
+            Side::Above => Vector3::z(),
+            Side::Below => -Vector3::z(),
+            Side::Front => -Vector3::x(),
+            Side::Left => -Vector3::y(),
+            Side::Right => Vector3::y(),
+        }
+    }
+}
+
+/// A scene seen by one of its bodies.
+pub(super) struct Seen {
+    pub body: IndexedShape,
+    pub obstacles: Vec<Obstacle>,
+    /// Names of the obstacles, in the same order.
+    pub names: Vec<String>,
+    /// The mounted pose, or where the body stands clear of what it is fastened to.
+    pub goal: Pose,
+    /// The last move, from there on to what it is fastened to, mm; not looked at.
+    pub seat_mm: Option<Vector3<f64>>,
+    /// What a person must know about how the question was put.
+    pub remarks: Vec<String>,
+}
+
+impl Seen {
+    /// All bodies but the body itself and those named stand in its way, the hood open, covers on.
+    pub fn by(scene: &Scene, body: &Body, without: &[String], room: Length) -> Self {
+        let mut seen = Seen {
+            body: IndexedShape::new(body.shape.clone()),
+            obstacles: Vec::new(),
+            names: Vec::new(),
+            goal: body.world_from_body,
+            seat_mm: None,
+            remarks: Vec::new(),
+        };
+        let mut opened = Vec::new();
+        for other in &scene.bodies {
+            if other.name == body.name || without.contains(&other.name) {
+                continue;
+            }
+            let carrier = &scene.carriers[other.carrier];
+            let mut world_from_obstacle = other.world_from_body;
+            if carrier.name == "hood" {
+                opened.push(other.name.as_str());
+                let open: Vec<f64> = carrier.movement.freedoms.iter().map(farthest).collect();
+                if open.is_empty() {
+                    continue;
+                }
+                world_from_obstacle = carrier.movement.world_from_rest(&open) * world_from_obstacle;
+            }
+            seen.obstacles.push(Obstacle {
+                shape: IndexedShape::new(other.shape.clone()),
+                world_from_obstacle,
+                room: Length::from_mm(room.mm() + other.cover.mm() + body.cover.mm()),
+            });
+            seen.names.push(other.name.clone());
+        }
+        if !opened.is_empty() {
+            seen.remarks.push(format!("the hood stands open: {}", opened.join(", ")));
+        }
+        seen.leave_seat(scene, body);
+        seen
+    }
+
+    fn gaps(&self, pose: &Pose) -> Vec<f64> {
+        self.obstacles
+            .iter()
+            .map(|obstacle| {
+                let relative = obstacle.world_from_obstacle.inverse() * pose;
+                gap(&obstacle.shape, &self.body, &relative).gap.mm()
+            })
+            .collect()
+    }
+
+    /// Where the body stands nearer to something than the room asked for, as what is mounted must, that room is what
+    /// it has there; where it sits on what it is fastened to, the way ends a little off it.
+    fn leave_seat(&mut self, scene: &Scene, body: &Body) {
+        let fastened = |name: &str| {
+            scene.joined.iter().any(|joined| {
+                (joined.one == body.name && joined.other == name)
+                    || (joined.other == body.name && joined.one == name)
+            })
+        };
+        let gaps = self.gaps(&self.goal);
+        let seats: Vec<usize> = (0..gaps.len()).filter(|at| gaps[*at] <= 0.05 && fastened(&self.names[*at])).collect();
+        let blocked = (0..gaps.len()).any(|at| gaps[at] <= 0.0 && !seats.contains(&at));
+        let mut at_goal = gaps;
+        if !seats.is_empty()
+            && !blocked
+            && let Some((off, gaps)) = self.off_seat()
+        {
+            self.goal = Pose::translation(off.x, off.y, off.z) * self.goal;
+            self.seat_mm = Some(-off);
+            at_goal = gaps;
+            let names: Vec<&str> = seats.iter().map(|at| self.names[*at].as_str()).collect();
+            self.remarks.push(format!(
+                "the last {:.0} mm on to {} are not looked at: it sits there",
+                off.norm(),
+                names.join(" and ")
+            ));
+        }
+        for (at, gap_mm) in at_goal.into_iter().enumerate() {
+            let asked_mm = self.obstacles[at].room.mm();
+            if gap_mm > 0.0 && gap_mm <= asked_mm {
+                let kept_mm = 0.9 * gap_mm;
+                self.obstacles[at].room = Length::from_mm(kept_mm);
+                self.remarks.push(format!(
+                    "`{}` is {gap_mm:.1} mm off where the way ends, so {kept_mm:.1} mm are kept to it instead of {asked_mm:.1}",
+                    self.names[at]
+                ));
+            }
+        }
+    }
+
+    /// The least shift found that frees the body from all, and the gaps there.
+    fn off_seat(&self) -> Option<(Vector3<f64>, Vec<f64>)> {
+        for far_mm in [1.0, 2.0, 4.0, 8.0, 16.0] {
+            let mut best: Option<(f64, Vector3<f64>, Vec<f64>)> = None;
+            for i in 0..27 {
+                let toward = Vector3::new(f64::from(i % 3 - 1), f64::from(i / 3 % 3 - 1), f64::from(i / 9 - 1));
+                let Some(toward) = Unit::try_new(toward, 0.5) else { continue };
+                let off = toward.into_inner() * far_mm;
+                let gaps = self.gaps(&(Pose::translation(off.x, off.y, off.z) * self.goal));
+                let least = gaps.iter().copied().fold(f64::INFINITY, f64::min);
+                if least > 0.3 * far_mm && best.as_ref().is_none_or(|(most, ..)| least > *most) {
+                    best = Some((least, off, gaps));
+                }
+            }
+            if let Some((_, off, gaps)) = best {
+                return Some((off, gaps));
+            }
+        }
+        None
+    }
+
+    /// A pose outside all, straight out from the mounted pose toward a side.
+    pub fn outside(&self, side: Side) -> Pose {
+        let outward = side.outward();
+        let reach = |bounds: &Bounds, toward: &Vector3<f64>| {
+            bounds.corners().iter().map(|corner| corner.coords.dot(toward)).fold(f64::NEG_INFINITY, f64::max)
+        };
+        let body = self.body.shape().bounds_in(&self.goal);
+        let bay = self.bay();
+        let far_mm = if bay.is_empty() { 100.0 } else { reach(&bay, &outward) + reach(&body, &-outward) + 20.0 };
+        let off = outward * far_mm.max(0.0);
+        Pose::translation(off.x, off.y, off.z) * self.goal
+    }
+
+    /// The box about all obstacles, room and 10 mm more included.
+    fn bay(&self) -> Bounds {
+        self.obstacles.iter().fold(Bounds::EMPTY, |all, obstacle| {
+            let bounds = obstacle.shape.shape().bounds_in(&obstacle.world_from_obstacle);
+            if bounds.is_empty() { all } else { all.union(&bounds.grown(obstacle.room.mm() + 10.0)) }
+        })
+    }
+
+    /// Where the body's frame may be: about the bay, and as far out as the body is large.
+    pub fn room(&self, start: &Pose) -> Bounds {
+        let size_mm = self.body.shape().bounds().diagonal_mm();
+        let at = |pose: &Pose| Point3::from(pose.translation.vector);
+        let near = Bounds::of_points(&[at(start), at(&self.goal)]).grown(size_mm);
+        let bay = self.bay();
+        let wide = if bay.is_empty() { near } else { bay.grown(0.5 * size_mm) };
+        // A scan of the whole garage is no reason to look for ways through all of it.
+        let least = near.grown(2.0 * size_mm);
+        Bounds { min: wide.min.sup(&least.min), max: wide.max.inf(&least.max) }.union(&near)
+    }
+}
+
+/// The end of a freedom that is farther from rest.
+fn farthest(freedom: &Freedom) -> f64 {
+    let (low, high) = freedom.range();
+    if low.abs() > high.abs() { low } else { high }
+}

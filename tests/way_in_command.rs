@@ -1,0 +1,152 @@
+//! `baywright way-in` as a person at a shell meets it.
+
+use std::fs;
+use std::path::Path;
+
+use assert_cmd::Command;
+
+const TRAY: &str = r#"
+baywright: 1
+title: a tray, invented
+units: mm
+carriers:
+  hood: {hinge: {through: [200, 0, 200], along: right, range: [0 deg, 60 deg]}}
+bodies:
+  floor: {shape: {box: [400, 300, 10]}, at: [0, 0, -5], kept: true}
+  left-wall: {shape: {box: [400, 10, 120]}, at: [0, -155, 60], kept: true}
+  right-wall: {shape: {box: [400, 10, 120]}, at: [0, 155, 60], kept: true}
+  pump: {shape: {box: [100, 60, 40]}, at: [0, 0, HEIGHT], candidate: true}
+  EXTRA
+"#;
+
+fn scene(folder: &Path, height: &str, extra: &str) -> String {
+    let text = TRAY.replace("HEIGHT", height).replace("  EXTRA", extra);
+    // The hood is only wanted where a case has one.
+    let text = if extra.contains("hood") {
+        text
+    } else {
+        text.replace("carriers:\n  hood: {hinge: {through: [200, 0, 200], along: right, range: [0 deg, 60 deg]}}\n", "")
+    };
+    let path = folder.join("scene.yaml");
+    fs::write(&path, text).unwrap();
+    path.display().to_string()
+}
+
+fn run(scene: &str, more: &[&str]) -> (Option<i32>, String, String) {
+    let mut command = Command::cargo_bin("baywright").unwrap();
+    let out = command.args(["way-in", scene]).args(more).output().unwrap();
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+    (out.status.code(), text(out.stdout), text(out.stderr))
+}
+
+#[test]
+fn a_part_goes_into_an_open_tray_from_above_and_the_moves_are_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = scene(folder.path(), "30", "");
+    let (code, text, _) = run(&path, &["pump"]);
+    assert_eq!(code, Some(0), "{text}");
+    // The tray's top is at 120, 3 of gap and 30 of clear start above; the pump's underside is at 10 when mounted.
+    assert!(text.contains("`pump` goes in: 1 moves") && text.contains("lower 143 mm"), "{text}");
+    assert!(text.contains("Not looked at: ") && text.contains("local codes"), "{text}");
+    let (_, json, _) = run(&path, &["pump", "--format", "json"]);
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(json["format"], "baywright-way-in/1");
+    assert_eq!(json["answer"], "way");
+    assert_eq!(json["poses"].as_array().unwrap().len(), 2);
+    assert_eq!(json["poses"][1]["at_mm"], serde_json::json!([0.0, 0.0, 30.0]));
+    let (_, csv, _) = run(&path, &["pump", "--format", "csv"]);
+    assert_eq!(csv.lines().count(), 3, "{csv}");
+    assert!(csv.starts_with("x_mm,y_mm,z_mm,qx,qy,qz,qw\n"));
+}
+
+#[test]
+fn a_lid_stops_it_unless_it_comes_off_or_is_the_hood() {
+    let folder = tempfile::tempdir().unwrap();
+    let walls = "  front-wall: {shape: {box: [10, 300, 120]}, at: [-205, 0, 60]}\n  back-wall: {shape: {box: [10, 300, 120]}, at: [205, 0, 60]}\n";
+    let lid = format!("{walls}  lid: {{shape: {{box: [420, 320, 5]}}, at: [0, 0, 123]}}\n");
+    let path = scene(folder.path(), "30", &lid);
+    let (code, text, _) = run(&path, &["pump", "--time", "1s"]);
+    assert_eq!(code, Some(3), "{text}");
+    assert!(text.contains("does not prove that there is none") && text.contains("% lid"), "{text}");
+    let (code, text, _) = run(&path, &["pump", "--without", "lid"]);
+    assert_eq!(code, Some(0), "{text}");
+    assert!(text.contains("`lid` is taken off first"), "{text}");
+}
+
+#[test]
+fn what_sits_on_its_seat_ends_a_little_off_it_and_what_overlaps_is_impossible() {
+    let folder = tempfile::tempdir().unwrap();
+    let seated = scene(folder.path(), "20", "\njoined:\n  - {bodies: [pump, floor], by: four bolts}\n");
+    let (code, text, _) = run(&seated, &["pump"]);
+    assert_eq!(code, Some(0), "{text}");
+    assert!(text.contains("on to floor are not looked at") && text.contains("on to its seat"), "{text}");
+    let sunk = scene(folder.path(), "15", "");
+    let (code, text, _) = run(&sunk, &["pump"]);
+    assert_eq!(code, Some(1), "{text}");
+    assert!(text.contains("this is proved: the mounted pose is not free: it overlaps or touches `floor`"), "{text}");
+    // Nearer than the gap, but not touching: what is there is kept, and said.
+    let near = scene(folder.path(), "21", "");
+    let (code, text, _) = run(&near, &["pump"]);
+    assert_eq!(code, Some(0), "{text}");
+    assert!(text.contains("`floor` is 1.0 mm off where the way ends, so 0.9 mm are kept"), "{text}");
+}
+
+#[test]
+fn a_puzzle_of_two_meshes_is_a_scene_like_any_other() {
+    let folder = tempfile::tempdir().unwrap();
+    // A bar 20 x 20 through a window of 26 x 26 in a plate: two meshes as OBJ.
+    let block = |low: [f64; 3], high: [f64; 3], first: usize, text: &mut String| {
+        for i in 0..8 {
+            let pick = |axis: usize, bit: usize| if i >> bit & 1 == 0 { low[axis] } else { high[axis] };
+            text.push_str(&format!("v {} {} {}\n", pick(0, 0), pick(1, 1), pick(2, 2)));
+        }
+        for [a, b, c, d] in
+            [[0, 2, 3, 1], [4, 5, 7, 6], [0, 1, 5, 4], [2, 6, 7, 3], [0, 4, 6, 2], [1, 3, 7, 5]]
+        {
+            let [a, b, c, d] = [a, b, c, d].map(|i| i + first + 1);
+            text.push_str(&format!("f {a} {b} {c}\nf {a} {c} {d}\n"));
+        }
+    };
+    let mut plate = String::new();
+    block([-200.0, -200.0, -5.0], [-13.0, 200.0, 5.0], 0, &mut plate);
+    block([13.0, -200.0, -5.0], [200.0, 200.0, 5.0], 8, &mut plate);
+    block([-13.0, -200.0, -5.0], [13.0, -13.0, 5.0], 16, &mut plate);
+    block([-13.0, 13.0, -5.0], [13.0, 200.0, 5.0], 24, &mut plate);
+    let mut bar = String::new();
+    block([-10.0, -10.0, -60.0], [10.0, 10.0, 60.0], 0, &mut bar);
+    fs::write(folder.path().join("plate.obj"), plate).unwrap();
+    fs::write(folder.path().join("bar.obj"), bar).unwrap();
+    let text = "baywright: 1\ntitle: bar through a window\nunits: mm\nbodies:\n  \
+                plate: {shape: {mesh: {file: plate.obj}}}\n  bar: {shape: {mesh: {file: bar.obj}}, candidate: true}\n";
+    let path = folder.path().join("scene.yaml");
+    fs::write(&path, text).unwrap();
+    let path = path.display().to_string();
+    let ask = ["bar", "--gap", "1 mm", "--from", "40,0,150,0,90,0", "--seed", "4", "--format", "json"];
+    let (code, first, wrong) = run(&path, &ask);
+    assert_eq!(code, Some(0), "{first}{wrong}");
+    assert_eq!(first, run(&path, &ask).1, "the same seed, another answer");
+    let json: serde_json::Value = serde_json::from_str(&first).unwrap();
+    assert_eq!(json["answer"], "way");
+    assert!(json["poses"].as_array().unwrap().len() >= 3, "{first}");
+}
+
+#[test]
+fn wrong_input_is_told_with_a_cure() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = scene(folder.path(), "30", "");
+    for (more, said) in [
+        (vec!["pmup"], "bodies are: floor, left-wall, right-wall, pump"),
+        (vec!["pump", "--without", "bonnet"], "no such body"),
+        (vec!["pump", "--without", "pump"], "cannot be taken off before it is worked in"),
+        (vec!["pump", "--gap", "-1"], "0 to 1000 mm"),
+        (vec!["pump", "--gap", "wide"], "wide"),
+        (vec!["pump", "--from", "behind"], "above, below, front, left or right"),
+        (vec!["pump", "--from", "1,2"], "X,Y,Z"),
+        (vec!["pump", "--time", "soon"], "60s or 2min"),
+        (vec!["pump", "--time", "-5s"], "60s or 2min"),
+    ] {
+        let (code, text, wrong) = run(&path, &more);
+        assert_eq!(code, Some(2), "{more:?}: {text}{wrong}");
+        assert!(wrong.split_whitespace().collect::<Vec<_>>().join(" ").contains(said), "{more:?}: {wrong}");
+    }
+}
