@@ -34,4 +34,7 @@ pub use fit::{
     fit_sphere, fit_sphere_with,
 };
 pub use mark::{Mark, MarkSource, SurveyTable};
-pub use network::{NetworkError, NetworkSolution, TapeReading, solve_network};
+pub use network::{
+    How, KnownMark, Loss, NetworkError, NetworkOptions, NetworkReading, NetworkSolution, TapeReading,
+    solve_network, solve_readings,
+};

@@ -215,7 +215,7 @@ fn each_fault_has_its_place_and_its_cure() {
         (
             "a network without an answer",
             format!("{tape}P,,,,A,500,1,\nP,,,,B,460,1,\n"),
-            "stand.csv:5:1: `P`: mark `P` needs one more distance, best from a mark off the line of A and B",
+            "stand.csv:5:1: `P`: mark `P` needs one more distance, best from a mark off the line of A and B; the distance C-P would do",
         ),
         (
             "a zero byte",
