@@ -22,11 +22,58 @@ pub(super) fn variance_along(
     point: &Point3<f64>,
     normal: &Unit<Vector3<f64>>,
 ) -> f64 {
+    let gradient = gradient_of(placement, world_from_rest, point, normal);
+    gradient.dot(&(placement.covariance * gradient)).max(0.0) + placement.surface_mm * placement.surface_mm
+}
+
+/// How far a surface point moves along the normal with (shift, turn) of its body.
+fn gradient_of(
+    placement: &Placement,
+    world_from_rest: &Pose,
+    point: &Point3<f64>,
+    normal: &Unit<Vector3<f64>>,
+) -> Vector6<f64> {
     let point = world_from_rest.inverse_transform_point(point);
     let normal = world_from_rest.inverse_transform_unit_vector(normal);
     let turn = (point - placement.about).cross(&normal);
-    let gradient = Vector6::new(normal.x, normal.y, normal.z, turn.x, turn.y, turn.z);
-    gradient.dot(&(placement.covariance * gradient)).max(0.0) + placement.surface_mm * placement.surface_mm
+    Vector6::new(normal.x, normal.y, normal.z, turn.x, turn.y, turn.z)
+}
+
+/// One side of a gap: how well its body is placed, how its carrier has moved it, the point nearest to the other.
+pub(super) struct Side<'a> {
+    pub placement: &'a Placement,
+    pub world_from_rest: Pose,
+    pub point: Point3<f64>,
+}
+
+/// Variance (mm^2) of the gap between two bodies along `normal`: both their own, less twice what they share.
+///
+/// Errors that both answer to alike (one datum, one tape, the bracket that both stand on) move both the same way
+/// and cancel; those they answer to oppositely count double.
+///
+/// # Source
+/// JCGM 100:2008, 5.2.2 eq. (13), for a difference.
+pub(super) fn variance_between(first: &Side<'_>, second: &Side<'_>, normal: &Unit<Vector3<f64>>) -> f64 {
+    let own = |side: &Side<'_>| variance_along(side.placement, &side.world_from_rest, &side.point, normal);
+    let apart = own(first) + own(second);
+    if !first.placement.shares_with(second.placement) {
+        return apart;
+    }
+    let gradient = |side: &Side<'_>| gradient_of(side.placement, &side.world_from_rest, &side.point, normal);
+    let (one, other) = (gradient(first), gradient(second));
+    let mut shared = 0.0;
+    for share in &first.placement.shares {
+        for theirs in second.placement.shares.iter().filter(|theirs| theirs.source == share.source) {
+            shared += share.moves.shared_variance(&one, &theirs.moves, &other);
+        }
+    }
+    (apart - 2.0 * shared).max(0.0)
+}
+
+/// Upper bound on the standard uncertainty of any gap between two bodies, from that of each: errors that both answer
+/// to may add up, others add by squares.
+pub(super) fn worst_together(first: (&Placement, f64), second: (&Placement, f64)) -> f64 {
+    if first.0.shares_with(second.0) { first.1 + second.1 } else { first.1.hypot(second.1) }
 }
 
 /// No gap of this body is less well known than this: an upper bound on the standard uncertainty over every

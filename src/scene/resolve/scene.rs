@@ -135,6 +135,7 @@ pub(crate) fn resolve(
                     covariance: placed.covariance,
                     surface_mm: 0.0,
                     source: placed.source.clone(),
+                    shares: placed.shares.clone(),
                 },
                 span: frame.name.place.span(),
             });
@@ -252,7 +253,7 @@ fn form(
             })
         }
         WrittenForm::Fit(written) => {
-            let fitted = fit::fitted(written, read, survey_names, faults, met)?;
+            let fitted = fit::fitted(&body.name.text, written, read, survey_names, faults, met)?;
             Some(Form {
                 shape: Arc::new(fitted.shape),
                 placed_from_body: Pose::identity(),
@@ -317,6 +318,7 @@ fn made(body: &WrittenBody, form: &Form, placed: &Placed) -> Body {
             covariance: placed.covariance,
             surface_mm: form.surface_mm,
             source: placed.source.clone(),
+            shares: placed.shares.clone(),
         },
         fit: form.evidence.clone(),
         span: body.name.place.span(),

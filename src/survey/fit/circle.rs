@@ -46,6 +46,7 @@ impl CircleFit {
             &[(u, none), (v, none), (self.normal.into_inner(), none), (none, u), (none, v)],
             &[],
             radius_surface_mm(self.covariance[(5, 5)], shared, self.quality.form_sigma_mm(self.sigma_mm)),
+            &self.quality.response,
         )
     }
 }

@@ -51,6 +51,7 @@ impl CylinderFit {
             &[(u, none), (v, none), (none, u), (none, v)],
             &[(self.direction.into_inner(), none, self.sigma_mm * self.sigma_mm)],
             radius_surface_mm(self.covariance[(4, 4)], shared, self.quality.form_sigma_mm(self.sigma_mm)),
+            &self.quality.response,
         )
     }
 }

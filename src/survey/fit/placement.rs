@@ -13,18 +13,23 @@ pub struct FitPlacement {
     pub covariance: Matrix6<f64>,
     /// Standard uncertainty of the surface: radius or thickness, and form beyond the readings' own scatter, mm.
     pub surface_mm: f64,
+    /// How (shift, turn) answers to each reading's place, three columns a reading in the order of the fit. What the
+    /// readings share with those of another body goes through it.
+    #[serde(skip)]
+    pub response: DMatrix<f64>,
 }
 
 impl FitPlacement {
     /// From the covariance of local parameters: column `k` of `moves` is the (shift, turn) about
     /// `about` that parameter `k` makes; `loose` are further independent (shift, turn) variances,
-    /// each a direction and a variance along it.
+    /// each a direction and a variance along it; `by_reading` is [`super::FitQuality::response`].
     pub(super) fn from_parameters(
         about: Point3<f64>,
         covariance: &DMatrix<f64>,
         moves: &[(Vector3<f64>, Vector3<f64>)],
         loose: &[(Vector3<f64>, Vector3<f64>, f64)],
         surface_mm: f64,
+        by_reading: &DMatrix<f64>,
     ) -> Self {
         let stacked = |shift: &Vector3<f64>, turn: &Vector3<f64>| {
             Vector6::new(shift.x, shift.y, shift.z, turn.x, turn.y, turn.z)
@@ -39,7 +44,11 @@ impl FitPlacement {
             let direction = stacked(shift, turn);
             total += direction * direction.transpose() * *variance;
         }
-        FitPlacement { about, covariance: total, surface_mm }
+        let mut response = DMatrix::zeros(6, by_reading.ncols());
+        for (k, (shift, turn)) in moves.iter().enumerate().take(by_reading.nrows()) {
+            response += stacked(shift, turn) * by_reading.row(k);
+        }
+        FitPlacement { about, covariance: total, surface_mm, response }
     }
 
     /// Covariance of the place of a point that belongs to the body, mm^2; the surface's own part left out.

@@ -39,6 +39,7 @@ impl SphereFit {
             &[(Vector3::x(), none), (Vector3::y(), none), (Vector3::z(), none)],
             &[],
             radius_surface_mm(self.covariance[(3, 3)], shared, self.quality.form_sigma_mm(self.sigma_mm)),
+            &self.quality.response,
         )
     }
 }

@@ -29,7 +29,7 @@ mod tests_mixed;
 mod trilaterate;
 
 pub use error::NetworkError;
-pub use observation::{How, KnownMark, Loss, NetworkOptions, NetworkReading, TapeReading};
+pub use observation::{How, HowFault, KnownMark, Loss, NetworkOptions, NetworkReading, TapeReading};
 pub use solution::{NetworkMark, NetworkSolution, RoundThing, TapeResidual, TapeSuspect};
 pub use solve::{solve_network, solve_readings};
 pub use trilaterate::{Trilateration, trilaterate};

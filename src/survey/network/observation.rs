@@ -1,6 +1,7 @@
 //! What a tape, a square, a plumb bob or a level tells of marks.
 
 use nalgebra::Point3;
+use thiserror::Error;
 
 use crate::space::Direction;
 
@@ -122,7 +123,95 @@ impl From<&TapeReading> for NetworkReading {
     }
 }
 
+/// Words for kinds of readings, as surveys and scenes write them; besides these each direction word is one.
+const WORDS: [&str; 9] = ["straight", "near", "far", "square", "edge", "plumb", "level", "diameter", "wrap"];
+
+/// Why words do not make a kind of reading.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum HowFault {
+    /// No known word.
+    #[error(
+        "`{name}` is no way of measuring; write straight, near, far, square, edge, plumb, level, diameter, wrap, or a direction such as up for a height"
+    )]
+    Unknown {
+        /// As written.
+        name: String,
+    },
+    /// Too few or too many marks that it was measured from.
+    #[error("`{how}` was measured from {due}; {given} given")]
+    From {
+        /// The way of measuring.
+        how: String,
+        /// What is due.
+        due: &'static str,
+        /// How many marks are given.
+        given: String,
+    },
+}
+
 impl How {
+    /// Whether a word is a way of measuring; for lists of known words.
+    pub fn words() -> impl Iterator<Item = &'static str> {
+        WORDS.into_iter().chain(Direction::ALL.map(Direction::word))
+    }
+
+    /// From its word and the marks it was measured from, several joined by `+`: `square` takes three, `edge` two,
+    /// `diameter` and `wrap` none; a direction takes one, or none for the survey's own zero. No word is `straight`.
+    ///
+    /// # Errors
+    /// An unknown word, or marks that do not go with it.
+    pub fn from_words(word: &str, from: &str, thickness_mm: f64) -> Result<How, HowFault> {
+        let word = word.trim().to_lowercase();
+        let word = if word.is_empty() { "straight" } else { word.as_str() };
+        let whole = from.trim();
+        let parts: Vec<String> = match word {
+            "square" | "edge" => {
+                whole.split('+').map(|part| part.trim().to_owned()).filter(|p| !p.is_empty()).collect()
+            }
+            _ => (!whole.is_empty()).then(|| whole.to_owned()).into_iter().collect(),
+        };
+        let fault = |due| {
+            let given = if parts.is_empty() { "none".to_owned() } else { parts.len().to_string() };
+            Err(HowFault::From { how: word.to_owned(), due, given })
+        };
+        let one = "one mark, under `from`";
+        if let Some(along) = Direction::from_word(word) {
+            return match parts.as_slice() {
+                [] => Ok(How::Offset { from: None, along }),
+                [from] => Ok(How::Offset { from: Some(from.clone()), along }),
+                _ => fault(one),
+            };
+        }
+        match (word, parts.as_slice()) {
+            ("straight", [from]) => Ok(How::Straight { from: from.clone() }),
+            ("near", [from]) => Ok(How::Near { from: from.clone() }),
+            ("far", [from]) => Ok(How::Far { from: from.clone() }),
+            ("plumb", [from]) => Ok(How::Plumb { from: from.clone() }),
+            ("level", [from]) => Ok(How::Level { from: from.clone() }),
+            ("square", [a, b, c]) => Ok(How::Square { panel: [a.clone(), b.clone(), c.clone()] }),
+            ("edge", [from, to]) => Ok(How::Edge { from: from.clone(), to: to.clone() }),
+            ("diameter", []) => Ok(How::Diameter),
+            ("wrap", []) => Ok(How::Wrap { thickness_mm }),
+            ("straight" | "near" | "far" | "plumb" | "level", _) => fault(one),
+            ("square", _) => fault("three marks of the panel, under `from`: `A+B+C`"),
+            ("edge", _) => fault(
+                "two marks of the edge, under `from`: `A+B`, the one at which the tape was hooked first",
+            ),
+            ("diameter" | "wrap", _) => fault("no mark; leave `from` empty"),
+            _ => Err(HowFault::Unknown { name: word.to_owned() }),
+        }
+    }
+
+    /// Whether a length belongs to it; plumb and level have none.
+    pub fn has_length(&self) -> bool {
+        !matches!(self, How::Plumb { .. } | How::Level { .. })
+    }
+
+    /// Whether that length may be zero or below.
+    pub fn may_be_below_zero(&self) -> bool {
+        matches!(self, How::Offset { .. } | How::Edge { .. })
+    }
+
     /// The marks it was measured from.
     pub fn from(&self) -> Vec<&str> {
         match self {
