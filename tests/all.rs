@@ -40,6 +40,7 @@ mod solid_shapes;
 mod space_quantities;
 mod survey_corpus;
 mod survey_coverage;
+mod survey_jig;
 mod survey_laws;
 mod survey_scans;
 mod view_picture;
