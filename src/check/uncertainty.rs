@@ -4,6 +4,7 @@ use nalgebra::{Matrix3, Point3, Unit, Vector3, Vector6};
 
 use crate::scene::{Body, Placement};
 use crate::space::{Bounds, Length, Pose};
+use crate::survey::Vector7;
 
 /// Coverage factor of every expanded uncertainty: about 95 % (JCGM 100:2008, 6.3.3).
 pub const COVERAGE: f64 = 2.0;
@@ -54,13 +55,9 @@ pub(super) struct Side<'a> {
 /// # Source
 /// JCGM 100:2008, 5.2.2 eq. (13), for a difference.
 pub(super) fn variance_between(first: &Side<'_>, second: &Side<'_>, normal: &Unit<Vector3<f64>>) -> f64 {
-    let own = |side: &Side<'_>| variance_along(side.placement, &side.world_from_rest, &side.point, normal);
-    let apart = own(first) + own(second);
-    if !first.placement.shares_with(second.placement) {
-        return apart;
-    }
-    let gradient = |side: &Side<'_>| gradient_of(side.placement, &side.world_from_rest, &side.point, normal);
-    let (one, other) = (gradient(first), gradient(second));
+    // Outward is along the normal on the first body, against it on the second.
+    let (one, other) = (seven(first, normal, 1.0), seven(second, normal, -1.0));
+    let apart = own_variance(first, normal, &one) + own_variance(second, normal, &other);
     let mut shared = 0.0;
     for share in &first.placement.shares {
         for theirs in second.placement.shares.iter().filter(|theirs| theirs.source == share.source) {
@@ -68,6 +65,22 @@ pub(super) fn variance_between(first: &Side<'_>, second: &Side<'_>, normal: &Uni
         }
     }
     (apart - 2.0 * shared).max(0.0)
+}
+
+/// How far the side's surface moves along the normal with (shift, turn, growth) of its body.
+fn seven(side: &Side<'_>, normal: &Unit<Vector3<f64>>, outward: f64) -> Vector7 {
+    let gradient = gradient_of(side.placement, &side.world_from_rest, &side.point, normal);
+    Vector7::from_fn(|k, _| if k < 6 { gradient[k] } else { outward })
+}
+
+/// Variance of one side by itself. Where the radius is known to err along with the place, together with it; never more than
+/// the surface's worst side makes it.
+fn own_variance(side: &Side<'_>, normal: &Unit<Vector3<f64>>, gradient: &Vector7) -> f64 {
+    let worst = variance_along(side.placement, &side.world_from_rest, &side.point, normal);
+    let Some(form_mm) = side.placement.form_mm else { return worst };
+    let told = side.placement.shares.iter().flat_map(|share| &share.moves.moves);
+    let together: f64 = told.map(|m| gradient.dot(m).powi(2)).sum();
+    (together + form_mm * form_mm).min(worst)
 }
 
 /// Upper bound on the standard uncertainty of any gap between two bodies, from that of each: errors that both answer

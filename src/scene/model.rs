@@ -129,6 +129,9 @@ pub struct Placement {
     pub source: Option<String>,
     /// What of `covariance` is shared with other bodies; the rest is this one's alone.
     pub shares: Vec<Share>,
+    /// Form of the surface, mm, when all else of `surface_mm` is a radius whose errors stand in `shares` as growth; `None`
+    /// when `surface_mm` is all that is known of the surface.
+    pub form_mm: Option<f64>,
 }
 
 /// How a body moves with errors that others may answer to as well: a survey's readings, the place of what it stands on.
@@ -144,7 +147,7 @@ impl Placement {
     /// Known exactly, about a point.
     pub fn exact(about: Point3<f64>) -> Self {
         let (covariance, shares) = (Matrix6::zeros(), Vec::new());
-        Placement { about, covariance, surface_mm: 0.0, source: None, shares }
+        Placement { about, covariance, surface_mm: 0.0, source: None, shares, form_mm: None }
     }
 
     /// The covariance of the same small movement told about another point of the same rigid thing: the shift

@@ -585,6 +585,7 @@ fn placed_on(stand: &Stand, placing: &Placing) -> Placement {
             surface_mm: 0.0,
             source: base.placement.source.clone(),
             shares: base.placement.shares_at(&about),
+            form_mm: None,
         },
     }
 }

@@ -40,4 +40,4 @@ pub use network::{
     How, KnownMark, Loss, NetworkError, NetworkOptions, NetworkReading, NetworkSolution, TapeReading,
     solve_network, solve_readings,
 };
-pub use shared::{ReadingRoot, SharedMoves};
+pub use shared::{ReadingRoot, SharedMoves, Vector7, with_growth};

@@ -4,28 +4,31 @@
 //! readings hang on the same datum, the same marks, the same tape. Told as movements by independent errors of unit
 //! size, what two bodies share is a sum over the errors that both answer to. Leaves to others: which survey a body is from.
 
-use nalgebra::{DMatrix, Matrix6, Vector6};
+use nalgebra::{DMatrix, Matrix6, SVector, Vector6};
 
 use super::fit::lever_to;
 use super::{Alignment, FitPlacement, SurveyTable};
 
-/// Movements (shift, turn) of a body about its own point, each made by one independent error of unit size.
+/// (shift, turn, growth): a small movement of a body about its own point, and how far its surface grows outward, mm and rad.
+pub type Vector7 = SVector<f64, 7>;
+
+/// Movements of a body about its own point, each made by one independent error of unit size.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct SharedMoves {
     /// Number of each error, rising.
     pub errors: Vec<usize>,
-    /// One an error: mm and rad.
-    pub moves: Vec<Vector6<f64>>,
+    /// One an error.
+    pub moves: Vec<Vector7>,
 }
 
 impl SharedMoves {
-    /// From a matrix of 6 rows and one column an error; columns of nothing are left out.
+    /// From a matrix of 6 rows, or 7 with growth, and one column an error; columns of nothing are left out.
     pub fn from_columns(matrix: &DMatrix<f64>) -> Self {
         let mut shared = SharedMoves::default();
         for (error, column) in matrix.column_iter().enumerate() {
             if column.iter().any(|x| *x != 0.0) {
                 shared.errors.push(error);
-                shared.moves.push(Vector6::from_iterator(column.iter().copied()));
+                shared.moves.push(Vector7::from_fn(|k, _| column.get(k).copied().unwrap_or(0.0)));
             }
         }
         shared
@@ -33,21 +36,23 @@ impl SharedMoves {
 
     /// The covariance that they add up to.
     pub fn covariance(&self) -> Matrix6<f64> {
-        self.moves.iter().fold(Matrix6::zeros(), |sum, m| sum + m * m.transpose())
+        self.moves.iter().fold(Matrix6::zeros(), |sum, m| {
+            let m = m.fixed_rows::<6>(0);
+            sum + m * m.transpose()
+        })
     }
 
-    /// The same told by a linear map of (shift, turn): about another point, in other axes.
+    /// The movement of something else that stands on it, by a linear map of (shift, turn); it does not grow along.
     pub fn mapped(&self, map: &Matrix6<f64>) -> Self {
-        SharedMoves { errors: self.errors.clone(), moves: self.moves.iter().map(|m| map * m).collect() }
+        let moved = |m: &Vector7| {
+            let there = map * m.fixed_rows::<6>(0);
+            Vector7::from_fn(|k, _| if k < 6 { there[k] } else { 0.0 })
+        };
+        SharedMoves { errors: self.errors.clone(), moves: self.moves.iter().map(moved).collect() }
     }
 
     /// Covariance of `one` along `gradient` with `other` along `other_gradient`, of the same errors.
-    pub fn shared_variance(
-        &self,
-        gradient: &Vector6<f64>,
-        other: &SharedMoves,
-        other_gradient: &Vector6<f64>,
-    ) -> f64 {
+    pub fn shared_variance(&self, gradient: &Vector7, other: &SharedMoves, other_gradient: &Vector7) -> f64 {
         let (mut i, mut j, mut sum) = (0, 0, 0.0);
         while i < self.errors.len() && j < other.errors.len() {
             match self.errors[i].cmp(&other.errors[j]) {
@@ -91,11 +96,12 @@ impl ReadingRoot {
         own: &SurveyTable,
         alignment: Option<&Alignment>,
     ) -> SharedMoves {
-        let mut by_coordinate = DMatrix::zeros(6, self.each_mm.len());
+        let mut by_coordinate = DMatrix::zeros(7, self.each_mm.len());
         if fit.response.ncols() == 3 * marks.len() {
+            let whole = with_growth(fit);
             for (k, mark) in marks.iter().enumerate() {
                 // The fit was made in vehicle axes, the readings in the survey's.
-                let mut block = fit.response.fixed_columns::<3>(3 * k).into_owned();
+                let mut block = whole.fixed_columns::<3>(3 * k).into_owned();
                 if let Some(alignment) = alignment {
                     block *= alignment.vehicle_from_survey.rotation.to_rotation_matrix().into_inner();
                 }
@@ -108,7 +114,7 @@ impl ReadingRoot {
             to_fit.fixed_view_mut::<3, 6>(0, 0).copy_from(&lever_to(&(fit.about - alignment.about)));
             for (name, moves) in &alignment.sensitivity {
                 let Some(mark) = own.marks.iter().position(|mark| mark.name == *name) else { continue };
-                let mut at = by_coordinate.fixed_columns_mut::<3>(3 * mark);
+                let mut at = by_coordinate.fixed_view_mut::<6, 3>(0, 3 * mark);
                 at += to_fit * moves * alignment.scale;
             }
         }
@@ -122,6 +128,17 @@ impl ReadingRoot {
             }
         }
     }
+}
+
+/// A fit's answers to its readings, growth in the seventh row.
+pub fn with_growth(fit: &FitPlacement) -> DMatrix<f64> {
+    let mut whole = fit.response.clone().resize(7, fit.response.ncols(), 0.0);
+    if let Some(growth) = fit.growth.as_ref().filter(|growth| growth.response.len() == whole.ncols()) {
+        for (at, value) in growth.response.iter().enumerate() {
+            whole[(6, at)] = *value;
+        }
+    }
+    whole
 }
 
 /// Lower triangular root of a covariance; a coordinate without error has an empty row.

@@ -34,6 +34,7 @@ fn body(name: &str, shape: Shape, pose: Pose, carrier: usize, role: &str, kept: 
             surface_mm: 0.5,
             source: Some("stand".to_owned()),
             shares: Vec::new(),
+            form_mm: None,
         },
         fit: None,
         span: written(10),

@@ -16,7 +16,7 @@ use crate::space::Pose;
 use crate::survey::fit::{ProbeSide, ReadingResidual, Scaling};
 use crate::survey::{
     BoxOptions, FitOptions, FitPlacement, FitQuality, Reading, SharedMoves, Tip, fit_box_with,
-    fit_circle_with, fit_cylinder_with, fit_plane_with, fit_sphere_with,
+    fit_circle_with, fit_cylinder_with, fit_plane_with, fit_sphere_with, with_growth,
 };
 
 /// A body made from marks.
@@ -27,6 +27,8 @@ pub(super) struct Fitted {
     pub placed: Placed,
     /// Standard uncertainty of its surface, mm.
     pub surface_mm: f64,
+    /// Its form alone, when its radius errs along with its place.
+    pub form_mm: Option<f64>,
     /// What is known of the fit; `None` for a cloud, where nothing is fitted.
     pub evidence: Option<FitEvidence>,
 }
@@ -95,6 +97,7 @@ pub(super) fn fitted(
             shares,
         },
         surface_mm: placement.surface_mm,
+        form_mm: placement.growth.as_ref().map(|growth| growth.form_mm),
         shape: feature.shape,
     })
 }
@@ -112,20 +115,27 @@ fn shared(
     let readings = survey.root().moves_of(fit, marks, &survey.own, survey.alignment.as_ref());
     // The fit's covariance less what came from its readings: what was known beforehand, what they leave open.
     let each = |at: usize| survey.own.marks[marks[at / 3]].sigma_mm;
+    let response = with_growth(fit);
     let own = match joint {
-        Some(joint) => &fit.response * joint * fit.response.transpose(),
+        Some(joint) => &response * joint * response.transpose(),
         None => {
-            let spread = DMatrix::from_fn(6, fit.response.ncols(), |row, column| {
-                fit.response[(row, column)] * each(column)
-            });
+            let spread =
+                DMatrix::from_fn(7, response.ncols(), |row, column| response[(row, column)] * each(column));
             &spread * spread.transpose()
         }
     };
-    let rest = fit.covariance - own.fixed_view::<6, 6>(0, 0);
-    let eigen = ((rest + rest.transpose()) / 2.0).symmetric_eigen();
+    let mut whole = DMatrix::zeros(7, 7);
+    whole.view_mut((0, 0), (6, 6)).copy_from(&fit.covariance);
+    if let Some(growth) = &fit.growth {
+        whole.view_mut((0, 6), (6, 1)).copy_from(&growth.with_moves);
+        whole.view_mut((6, 0), (1, 6)).copy_from(&growth.with_moves.transpose());
+        whole[(6, 6)] = growth.variance;
+    }
+    let rest = whole - own;
+    let eigen = ((&rest + rest.transpose()) / 2.0).symmetric_eigen();
     let greatest = fit.covariance.symmetric_eigenvalues().max();
-    let mut root = DMatrix::zeros(6, 6);
-    for k in 0..6 {
+    let mut root = DMatrix::zeros(7, 7);
+    for k in 0..7 {
         if eigen.eigenvalues[k] > 1e-9 * greatest {
             let column = eigen.eigenvectors.column(k) * eigen.eigenvalues[k].sqrt();
             root.set_column(k, &column);
@@ -311,8 +321,13 @@ fn cloud(
         return None;
     }
     let about = survey.alignment.as_ref().map_or_else(Point3::origin, |alignment| alignment.about);
-    let still =
-        FitPlacement { about, covariance: Matrix6::zeros(), surface_mm: 0.0, response: DMatrix::zeros(6, 0) };
+    let still = FitPlacement {
+        about,
+        covariance: Matrix6::zeros(),
+        surface_mm: 0.0,
+        response: DMatrix::zeros(6, 0),
+        growth: None,
+    };
     let readings = survey.root().moves_of(&still, &[], &survey.own, survey.alignment.as_ref());
     let covariance = readings.covariance();
     Some(Fitted {
@@ -328,6 +343,7 @@ fn cloud(
         },
         // A point of a scan strays from the surface by the instrument's own scatter.
         surface_mm: survey.written.sigma_mm,
+        form_mm: None,
         evidence: None,
     })
 }
