@@ -308,6 +308,62 @@ def fits():
     return list(tallies.values())
 
 
+def network_off(case, q):
+    """Residuals over sigma of a network: unknowns are the free marks' places, then the diameter of R."""
+    known = {one["name"]: np.array(one["at"]) for one in case["known"]}
+    soft = [one for one in case["known"] if one["sigma"] > 0]
+    free = case["names"] + [one["name"] for one in soft]
+    place = dict(known)
+    place.update({name: q[3 * k:3 * k + 3] for k, name in enumerate(free)})
+    diameter, off = q[-1], []
+    for one in case["readings"]:
+        p, marks, value = place[one["mark"]], [place[name] for name in one["from"]], one["value"]
+        kind = one["kind"]
+        if kind == "straight":
+            off.append(np.linalg.norm(p - marks[0]) + one["more"] * diameter - value)
+        elif kind == "square":
+            normal = np.cross(marks[1] - marks[0], marks[2] - marks[0])
+            off.append(abs((p - marks[0]) @ normal) / np.linalg.norm(normal) - value)
+        elif kind == "up":
+            off.append(p[2] - (marks[0][2] if marks else 0.0) - value)
+        elif kind == "plumb":
+            off += list((p - marks[0])[:2])
+        elif kind == "edge":
+            # Along and across as one point of the line, in three coordinates: any turned frame has the same sum of squares.
+            run = (marks[1] - marks[0]) / np.linalg.norm(marks[1] - marks[0])
+            off += list(p - marks[0] - value * run)
+        elif kind == "diameter":
+            off.append(diameter - value)
+        else:
+            off.append(np.pi * (diameter + one["more"]) - value)
+    off = np.array(off) / case["sigma"]
+    prior = [(place[one["name"]] - known[one["name"]]) / one["sigma"] for one in soft]
+    return np.concatenate([off] + prior)
+
+
+def networks():
+    """Random networks against scipy's least squares, started at the truth: places, diameter and joint covariance."""
+    places, spread = Tally("network places by scipy"), Tally("network covariance by scipy")
+    for case in cases("networks.jsonl"):
+        soft = [one for one in case["known"] if one["sigma"] > 0]
+        start = np.concatenate([np.array(case["truth"]).ravel()] + [one["at"] for one in soft] + [[case["diameter"][0]]])
+        theirs = least_squares(lambda q: network_off(case, q), start, jac="3-point", xtol=1e-15, ftol=1e-15, gtol=1e-15, x_scale="jac")
+        free = case["names"] + [one["name"] for one in soft]
+        order = [one["name"] for one in case["marks"]]
+        ours = np.concatenate([case["marks"][order.index(name)]["at"] for name in free] + [[case["diameter"][1]]])
+        places.judge(case["case"], np.abs(ours - theirs.x).max(), 1e-6, f"sum of squares {case['chi_square']}, scipy {2 * theirs.cost}")
+        places.judge(case["case"], abs(case["chi_square"] - 2 * theirs.cost), 1e-7 * max(1, 2 * theirs.cost), "sums of squares differ")
+        covariance = np.linalg.inv(theirs.jac.T @ theirs.jac)
+        pick = [3 * order.index(name) + axis for name in free for axis in range(3)]
+        mine = np.array(case["covariance"])[np.ix_(pick, pick)]
+        sigma = np.sqrt(np.diag(covariance))
+        # Each entry as a share of the two standard uncertainties: correlations count as much as sizes.
+        off = np.abs(mine - covariance[:-1, :-1]) / np.outer(sigma[:-1], sigma[:-1])
+        spread.judge(case["case"], off.max(), 0.01, "a covariance differs by a hundredth of its two sigmas")
+        spread.judge(case["case"], abs(case["diameter"][2] / sigma[-1] - 1), 0.01, "the diameter's sigma differs")
+    return [places, spread]
+
+
 def walked(case):
     """Corners and length of a bend list, by scipy's rotations; a bend over 150 deg in two halves, as told."""
     turn, at = np.array(case["axes_by_rows"]).reshape(3, 3), np.array(case["at"])
@@ -463,7 +519,7 @@ def templates():
 
 def main():
     tallies = []
-    for part in (convex, tessellated, meshes, verdicts, fits, tubes, transitions, measured, templates):
+    for part in (convex, tessellated, meshes, verdicts, fits, networks, tubes, transitions, measured, templates):
         part_tallies = part()
         for tally in part_tallies:
             tally.close()

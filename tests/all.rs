@@ -42,6 +42,8 @@ mod solid_refused;
 mod solid_shapes;
 mod space_quantities;
 mod survey_corpus;
+mod survey_coverage;
+mod survey_jig;
 mod survey_laws;
 mod survey_scans;
 mod view_picture;

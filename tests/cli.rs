@@ -28,6 +28,7 @@ fn help_names_every_command_with_an_example() {
         "new",
         "fit",
         "scan",
+        "jig",
         "check",
         "try",
         "reach",

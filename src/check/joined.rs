@@ -7,7 +7,7 @@ use crate::scene::Scene;
 use crate::space::Length;
 
 use super::pair::Ready;
-use super::uncertainty::{expanded, variance_along};
+use super::uncertainty::{Side, expanded, variance_between};
 use super::{Finding, Findings, JoinedPair, Place, Verdict};
 
 /// Fastened faces further apart than this (beyond U) are not fastened: common practice, no source.
@@ -45,10 +45,11 @@ pub(super) fn check(scene: &Scene, ready: &[Ready<'_>], findings: &mut Findings)
         let (on_first, on_second) = (world * gap.witness.on_fixed, world * gap.witness.on_moving);
         let normal = world * gap.witness.normal;
         let rest = crate::space::Pose::identity();
-        let uncertainty = expanded(
-            variance_along(&one.body.placement, &rest, &on_first, &normal)
-                + variance_along(&other.body.placement, &rest, &on_second, &normal),
-        );
+        let uncertainty = expanded(variance_between(
+            &Side { placement: &one.body.placement, world_from_rest: rest, point: on_first },
+            &Side { placement: &other.body.placement, world_from_rest: rest, point: on_second },
+            &normal,
+        ));
         if gap.gap - uncertainty > GASKET {
             findings.list.push(Finding {
                 code: "joined",

@@ -11,7 +11,7 @@ use crate::scene::{Body, Scene};
 use crate::solid::Shape;
 use crate::space::{Angle, Bounds, Length};
 
-use super::uncertainty::{expanded, variance_along, worst_standard};
+use super::uncertainty::{Side, expanded, variance_between, worst_standard, worst_together};
 use super::{Place, Verdict, decide};
 
 /// Width of the proved interval that every gap is narrowed to.
@@ -102,10 +102,18 @@ impl<'a> Ready<'a> {
 }
 
 impl Ready<'_> {
+    /// Upper bound on the standard uncertainty of any gap to another body, mm.
+    pub fn worst_standard_with(&self, other: &Self) -> f64 {
+        worst_together(
+            (&self.body.placement, self.worst_standard_mm),
+            (&other.body.placement, other.worst_standard_mm),
+        )
+    }
+
     /// Whether the boxes alone prove a pair clear of `least` by its uncertainty. Strictly: boxes that overlap have a
     /// gap of 0, which is no proof of anything.
     pub fn told_apart(&self, other: &Self, least: Length) -> bool {
-        let worst = self.worst_standard_mm.hypot(other.worst_standard_mm);
+        let worst = self.worst_standard_with(other);
         let need = least + Length::from_mm(super::uncertainty::COVERAGE * worst);
         self.swept.gap_mm(&other.swept) > need.mm()
     }
@@ -144,7 +152,7 @@ impl Pair<'_> {
     /// Whether the pair is clear of `least` by its uncertainty; if that is not certain, its gap.
     pub fn examine(&self, least: Length) -> Examined {
         let covers = self.first.body.cover + self.second.body.cover;
-        let worst = self.first.worst_standard_mm.hypot(self.second.worst_standard_mm);
+        let worst = self.first.worst_standard_with(self.second);
         let need = least + Length::from_mm(super::uncertainty::COVERAGE * worst);
         if self.first.told_apart(self.second, least) {
             return Examined::Clear;
@@ -193,15 +201,17 @@ impl Pair<'_> {
         let (first, second) = (self.first.body, self.second.body);
         let pose_of =
             |body: &Body, values: &[f64]| self.scene.carriers[body.carrier].movement.world_from_rest(values);
-        let variance = variance_along(
-            &first.placement,
-            &pose_of(first, &over.fixed_values),
-            &witness.on_fixed,
-            &witness.normal,
-        ) + variance_along(
-            &second.placement,
-            &pose_of(second, &over.moving_values),
-            &witness.on_moving,
+        let variance = variance_between(
+            &Side {
+                placement: &first.placement,
+                world_from_rest: pose_of(first, &over.fixed_values),
+                point: witness.on_fixed,
+            },
+            &Side {
+                placement: &second.placement,
+                world_from_rest: pose_of(second, &over.moving_values),
+                point: witness.on_moving,
+            },
             &witness.normal,
         );
         let mut values = Vec::new();

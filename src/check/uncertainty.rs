@@ -4,6 +4,7 @@ use nalgebra::{Matrix3, Point3, Unit, Vector3, Vector6};
 
 use crate::scene::{Body, Placement};
 use crate::space::{Bounds, Length, Pose};
+use crate::survey::Vector7;
 
 /// Coverage factor of every expanded uncertainty: about 95 % (JCGM 100:2008, 6.3.3).
 pub const COVERAGE: f64 = 2.0;
@@ -22,11 +23,70 @@ pub(super) fn variance_along(
     point: &Point3<f64>,
     normal: &Unit<Vector3<f64>>,
 ) -> f64 {
+    let gradient = gradient_of(placement, world_from_rest, point, normal);
+    gradient.dot(&(placement.covariance * gradient)).max(0.0) + placement.surface_mm * placement.surface_mm
+}
+
+/// How far a surface point moves along the normal with (shift, turn) of its body.
+fn gradient_of(
+    placement: &Placement,
+    world_from_rest: &Pose,
+    point: &Point3<f64>,
+    normal: &Unit<Vector3<f64>>,
+) -> Vector6<f64> {
     let point = world_from_rest.inverse_transform_point(point);
     let normal = world_from_rest.inverse_transform_unit_vector(normal);
     let turn = (point - placement.about).cross(&normal);
-    let gradient = Vector6::new(normal.x, normal.y, normal.z, turn.x, turn.y, turn.z);
-    gradient.dot(&(placement.covariance * gradient)).max(0.0) + placement.surface_mm * placement.surface_mm
+    Vector6::new(normal.x, normal.y, normal.z, turn.x, turn.y, turn.z)
+}
+
+/// One side of a gap: how well its body is placed, how its carrier has moved it, the point nearest to the other.
+pub(super) struct Side<'a> {
+    pub placement: &'a Placement,
+    pub world_from_rest: Pose,
+    pub point: Point3<f64>,
+}
+
+/// Variance (mm^2) of the gap between two bodies along `normal`: both their own, less twice what they share.
+///
+/// Errors that both answer to alike (one datum, one tape, the bracket that both stand on) move both the same way
+/// and cancel; those they answer to oppositely count double.
+///
+/// # Source
+/// JCGM 100:2008, 5.2.2 eq. (13), for a difference.
+pub(super) fn variance_between(first: &Side<'_>, second: &Side<'_>, normal: &Unit<Vector3<f64>>) -> f64 {
+    // Outward is along the normal on the first body, against it on the second.
+    let (one, other) = (seven(first, normal, 1.0), seven(second, normal, -1.0));
+    let apart = own_variance(first, normal, &one) + own_variance(second, normal, &other);
+    let mut shared = 0.0;
+    for share in &first.placement.shares {
+        for theirs in second.placement.shares.iter().filter(|theirs| theirs.source == share.source) {
+            shared += share.moves.shared_variance(&one, &theirs.moves, &other);
+        }
+    }
+    (apart - 2.0 * shared).max(0.0)
+}
+
+/// How far the side's surface moves along the normal with (shift, turn, growth) of its body.
+fn seven(side: &Side<'_>, normal: &Unit<Vector3<f64>>, outward: f64) -> Vector7 {
+    let gradient = gradient_of(side.placement, &side.world_from_rest, &side.point, normal);
+    Vector7::from_fn(|k, _| if k < 6 { gradient[k] } else { outward })
+}
+
+/// Variance of one side by itself. Where the radius is known to err along with the place, together with it; never more than
+/// the surface's worst side makes it.
+fn own_variance(side: &Side<'_>, normal: &Unit<Vector3<f64>>, gradient: &Vector7) -> f64 {
+    let worst = variance_along(side.placement, &side.world_from_rest, &side.point, normal);
+    let Some(form_mm) = side.placement.form_mm else { return worst };
+    let told = side.placement.shares.iter().flat_map(|share| &share.moves.moves);
+    let together: f64 = told.map(|m| gradient.dot(m).powi(2)).sum();
+    (together + form_mm * form_mm).min(worst)
+}
+
+/// Upper bound on the standard uncertainty of any gap between two bodies, from that of each: errors that both answer
+/// to may add up, others add by squares.
+pub(super) fn worst_together(first: (&Placement, f64), second: (&Placement, f64)) -> f64 {
+    if first.0.shares_with(second.0) { first.1 + second.1 } else { first.1.hypot(second.1) }
 }
 
 /// No gap of this body is less well known than this: an upper bound on the standard uncertainty over every

@@ -3,7 +3,7 @@
 use clap::{Parser, Subcommand};
 
 use super::{
-    Exit, bend_list, check, completions, fit, manual, new, pack, picture, reach, said::Failure, scan,
+    Exit, bend_list, check, completions, fit, jig, manual, new, pack, picture, reach, said::Failure, scan,
     template, tight, try_script, unpack, view, way_in,
 };
 
@@ -25,6 +25,7 @@ pub enum Command {
     New(new::Args),
     Fit(fit::Args),
     Scan(scan::Args),
+    Jig(jig::Args),
     Check(check::Args),
     Try(try_script::Args),
     Reach(reach::Args),
@@ -46,6 +47,7 @@ pub fn run(arguments: Baywright) -> Exit {
         Command::New(args) => new::run(&args),
         Command::Fit(args) => fit::run(&args),
         Command::Scan(args) => scan::run(&args),
+        Command::Jig(args) => jig::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Try(args) => try_script::run(&args),
         Command::Reach(args) => reach::run(&args),

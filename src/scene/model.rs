@@ -8,6 +8,7 @@ use nalgebra::{Matrix6, Point3, Unit, Vector3};
 use crate::motion::Movement;
 use crate::solid::Shape;
 use crate::space::{Length, LengthUnit, Pose};
+use crate::survey::SharedMoves;
 use crate::tube::{Bender, StockBend};
 
 /// Where in a file something is written; line and column count from 1.
@@ -126,12 +127,27 @@ pub struct Placement {
     pub surface_mm: f64,
     /// Name of the survey or part that this comes from; bodies that share one may share errors.
     pub source: Option<String>,
+    /// What of `covariance` is shared with other bodies; the rest is this one's alone.
+    pub shares: Vec<Share>,
+    /// Form of the surface, mm, when all else of `surface_mm` is a radius whose errors stand in `shares` as growth; `None`
+    /// when `surface_mm` is all that is known of the surface.
+    pub form_mm: Option<f64>,
+}
+
+/// How a body moves with errors that others may answer to as well: a survey's readings, the place of what it stands on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Share {
+    /// Whose errors: `survey NAME`, `place of NAME`.
+    pub source: String,
+    /// The movements, about the placement's point, in vehicle axes.
+    pub moves: SharedMoves,
 }
 
 impl Placement {
     /// Known exactly, about a point.
     pub fn exact(about: Point3<f64>) -> Self {
-        Placement { about, covariance: Matrix6::zeros(), surface_mm: 0.0, source: None }
+        let (covariance, shares) = (Matrix6::zeros(), Vec::new());
+        Placement { about, covariance, surface_mm: 0.0, source: None, shares, form_mm: None }
     }
 
     /// The covariance of the same small movement told about another point of the same rigid thing: the shift
@@ -139,15 +155,38 @@ impl Placement {
     pub fn covariance_at(&self, about: &Point3<f64>) -> Matrix6<f64> {
         carried(&self.covariance, &(about - self.about))
     }
+
+    /// What it shares, told about another point of the same rigid thing.
+    pub fn shares_at(&self, about: &Point3<f64>) -> Vec<Share> {
+        shares_carried(&self.shares, &(about - self.about))
+    }
+
+    /// Whether it answers to any error that `other` answers to.
+    pub fn shares_with(&self, other: &Placement) -> bool {
+        self.shares.iter().any(|share| other.shares.iter().any(|theirs| theirs.source == share.source))
+    }
+}
+
+/// Shares about a point `arm` away on the same solid.
+pub(crate) fn shares_carried(shares: &[Share], arm: &Vector3<f64>) -> Vec<Share> {
+    let map = arm_map(arm);
+    let moved = |share: &Share| Share { source: share.source.clone(), moves: share.moves.mapped(&map) };
+    shares.iter().map(moved).collect()
 }
 
 /// Covariance of a small movement about one point as it is about a point `arm` away (mm) on the same
 /// solid: the shift there is `shift + turn x arm`.
 pub(crate) fn carried(covariance: &Matrix6<f64>, arm: &Vector3<f64>) -> Matrix6<f64> {
+    let jacobian = arm_map(arm);
+    jacobian * covariance * jacobian.transpose()
+}
+
+/// (shift, turn) about a point `arm` away from that about the first.
+fn arm_map(arm: &Vector3<f64>) -> Matrix6<f64> {
     let mut jacobian = Matrix6::identity();
     // turn x arm = -[arm]x turn.
     jacobian.fixed_view_mut::<3, 3>(0, 3).copy_from(&-arm.cross_matrix());
-    jacobian * covariance * jacobian.transpose()
+    jacobian
 }
 
 /// A solid thing in the scene.

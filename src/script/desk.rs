@@ -578,12 +578,14 @@ fn placed_on(stand: &Stand, placing: &Placing) -> Placement {
     let (shift, turn) = (placing.sigma_mm.powi(2), placing.sigma_turn_rad.powi(2));
     let own = Matrix6::from_diagonal(&Vector6::new(shift, shift, shift, turn, turn, turn));
     match &stand.on {
-        None => Placement { about, covariance: own, surface_mm: 0.0, source: None },
+        None => Placement { covariance: own, ..Placement::exact(about) },
         Some(base) => Placement {
             about,
             covariance: base.placement.covariance_at(&about) + own,
             surface_mm: 0.0,
             source: base.placement.source.clone(),
+            shares: base.placement.shares_at(&about),
+            form_mm: None,
         },
     }
 }

@@ -33,6 +33,8 @@ fn body(name: &str, shape: Shape, pose: Pose, carrier: usize, role: &str, kept: 
             covariance: Matrix6::from_diagonal(&Vector6::new(1.0, 4.0, 9.0, 0.0, 0.0, 0.0)),
             surface_mm: 0.5,
             source: Some("stand".to_owned()),
+            shares: Vec::new(),
+            form_mm: None,
         },
         fit: None,
         span: written(10),

@@ -68,6 +68,8 @@ pub fn body(name: &str, shape: Shape, at: Vector3<f64>) -> Body {
             covariance: Matrix6::zeros(),
             surface_mm: 0.0,
             source: None,
+            shares: Vec::new(),
+            form_mm: None,
         },
         fit: None,
         span: Span::default(),

@@ -2,7 +2,7 @@
 
 use crate::access::{AccessError, LiftOutAsk, Stop, lift_out};
 use crate::check::pair::{GAP_TOLERANCE, Ready};
-use crate::check::uncertainty::{COVERAGE, expanded, variance_along};
+use crate::check::uncertainty::{COVERAGE, Side, expanded, variance_along, variance_between};
 use crate::check::{Verdict, decide};
 use crate::scene::{Scene, ServiceKind, ServicePoint};
 use crate::space::{Length, Pose};
@@ -31,8 +31,8 @@ pub(super) fn judge(
         })
         .collect();
     // Room is kept even when both bodies stand off by as much as they may.
-    let share = |at: usize| ready.get(at).map_or(0.0, |ready| ready.worst_standard_mm);
-    let uncertainty_with = |other: usize| Length::from_mm(COVERAGE * share(body).hypot(share(other)));
+    let uncertainty_with =
+        |other: usize| Length::from_mm(COVERAGE * ready[body].worst_standard_with(&ready[other]));
     let room_mm: Vec<f64> = (0..ready.len()).map(|other| (room + uncertainty_with(other)).mm()).collect();
     let ask = LiftOutAsk {
         bodies: &bay.bodies,
@@ -52,13 +52,20 @@ pub(super) fn judge(
         let world_from_lifted =
             Pose::translation(out.x, out.y, out.z) * moved(scene, lifted.carrier, &bay.values);
         let place = &stop.worst_place;
-        let mut variance =
-            variance_along(&lifted.placement, &world_from_lifted, &place.on_moving, &place.normal);
-        if let Some(other) = ready.get(stop.body) {
-            let world_from_other = moved(scene, other.body.carrier, &bay.values);
-            variance +=
-                variance_along(&other.body.placement, &world_from_other, &place.on_fixed, &place.normal);
-        }
+        let one =
+            Side { placement: &lifted.placement, world_from_rest: world_from_lifted, point: place.on_moving };
+        let variance = match ready.get(stop.body) {
+            None => variance_along(one.placement, &one.world_from_rest, &one.point, &place.normal),
+            Some(other) => {
+                let placement = &other.body.placement;
+                let world_from_rest = moved(scene, other.body.carrier, &bay.values);
+                variance_between(
+                    &Side { placement, world_from_rest, point: place.on_fixed },
+                    &one,
+                    &place.normal,
+                )
+            }
+        };
         expanded(variance)
     };
     let judged = lift.stops.iter().map(|stop| {

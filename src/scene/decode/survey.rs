@@ -9,6 +9,7 @@ use super::{Cx, Named};
 use crate::scene::error::Fault;
 use crate::scene::read::{Node, NodeKind, Place};
 use crate::space::{Direction, LengthUnit};
+use crate::survey::network::How;
 
 /// A survey.
 pub(crate) const SURVEY: KeyTable = KeyTable {
@@ -79,8 +80,29 @@ pub(crate) const TAPE: KeyTable = KeyTable {
     intro: "From a mark that is known to one that is looked for.",
     keys: &[
         must("mark", "name", "P1", "The mark looked for."),
-        must("from", "name of a mark", "D1", "Where the tape was hooked."),
-        must("distance", "length", "512", "What it read."),
+        may(
+            "from",
+            "name of a mark",
+            "none, where `how` needs none",
+            "D1",
+            "Where the tape was hooked; the marks of a panel or an edge joined by `+`.",
+        ),
+        may("distance", "length", "none, for `plumb` and `level`", "512", "What it read."),
+        may(
+            "how",
+            "way of measuring",
+            "straight",
+            "square",
+            "`straight`, `near`, `far`, `square`, `edge`, `plumb`, `level`, `diameter`, `wrap`, or a direction: how far up, right, ...",
+        ),
+        may(
+            "hook",
+            "length",
+            "0",
+            "1.5",
+            "Added to what was read: the hook's thickness; below zero for a piece cut off.",
+        ),
+        may("thickness", "length", "0", "0.3", "Thickness of a tape that is wrapped round."),
         may("sigma", "length", "the survey's", "2", "Its own standard uncertainty."),
         may(
             "side",
@@ -210,8 +232,10 @@ pub(crate) struct WrittenMark {
 #[allow(missing_docs)]
 pub(crate) struct WrittenTape {
     pub mark: Named,
-    pub from: Named,
+    pub from: Place,
+    pub how: How,
     pub distance_mm: f64,
+    pub hook_mm: f64,
     pub sigma_mm: Option<f64>,
     pub side: Option<Direction>,
 }
@@ -307,15 +331,50 @@ fn tape(cx: &Cx<'_>, node: &Node) -> Option<WrittenTape> {
     let table = Table::open(cx, node, &TAPE)?;
     let word =
         |key: &'static str| table.get(key).and_then(|node| text(cx, node, "a mark", "the name of a mark"));
-    let (mark, from) = (word("mark"), word("from"));
-    let distance = table.get("distance").and_then(|node| size(cx, node, "the distance"));
+    let mark = word("mark");
+    let from = if table.has("from") { Some(word("from")?) } else { None };
+    let from_place = from.as_ref().map_or_else(|| table.place.clone(), |from| from.place.clone());
+    let optional = |key: &'static str| match table.get(key) {
+        Some(node) => length(cx, node, &format!("`{key}`")).map(Some),
+        None => Some(None),
+    };
+    let told = match table.get("how") {
+        Some(node) => Some(choice(cx, node, "a way of measuring", &How::words().collect::<Vec<_>>())?),
+        None => None,
+    };
+    let thickness = optional("thickness")?.unwrap_or(0.0);
+    let whole = from.as_ref().map_or("", |from| from.text.as_str());
+    if from.is_none() && told.is_none() {
+        let (key, of, example) = ("from", TAPE.title.to_owned(), "from: D1".to_owned());
+        cx.faults.add(table.place.clone(), Fault::MissingKey { key, of, example });
+        return None;
+    }
+    let how = match How::from_words(told.as_deref().unwrap_or("straight"), whole, thickness) {
+        Ok(how) => how,
+        Err(why) => {
+            cx.faults.add(from_place, Fault::Reading { what: "this distance", why: why.to_string() });
+            return None;
+        }
+    };
+    if how.has_length() && !table.has("distance") {
+        let (key, of, example) = ("distance", TAPE.title.to_owned(), "distance: 512".to_owned());
+        cx.faults.add(table.place.clone(), Fault::MissingKey { key, of, example });
+    }
+    let distance = match table.get("distance") {
+        Some(node) if how.may_be_below_zero() => length(cx, node, "the distance"),
+        Some(node) => size(cx, node, "the distance"),
+        None => (!how.has_length()).then_some(0.0),
+    };
+    let hook_mm = optional("hook")?.unwrap_or(0.0);
     let sigma_mm = table.get("sigma").and_then(|node| size(cx, node, "`sigma`"));
     let known: Vec<&str> = Direction::ALL.iter().map(|direction| direction.word()).collect();
     let side = table.get("side").and_then(|node| choice(cx, node, "a direction", &known));
-    let (mark, from) = (mark?, from?);
-    super::value::differ(cx, &mark, &from);
+    let mark = mark?;
+    if let Some(from) = &from {
+        super::value::differ(cx, &mark, from);
+    }
     let side = side.and_then(|word| Direction::from_word(&word));
-    Some(WrittenTape { mark, from, distance_mm: distance?, sigma_mm, side })
+    Some(WrittenTape { mark, from: from_place, how, distance_mm: distance?, hook_mm, sigma_mm, side })
 }
 
 fn align(cx: &Cx<'_>, node: &Node) -> Option<WrittenAlign> {

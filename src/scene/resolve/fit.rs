@@ -7,16 +7,16 @@ use super::outline::{convex_outline, grown};
 use super::poses::Placed;
 use super::shapes;
 use super::surveys::Aligned;
-use crate::scene::FitEvidence;
 use crate::scene::decode::{FitKind, WrittenFit, cloud_of, z_onto};
 use crate::scene::error::{Fault, Faults};
 use crate::scene::load::Met;
+use crate::scene::{FitEvidence, Share};
 use crate::solid::{Ball, Block, Cylinder, Plate, Shape};
 use crate::space::Pose;
 use crate::survey::fit::{ProbeSide, ReadingResidual, Scaling};
 use crate::survey::{
-    BoxOptions, FitOptions, FitPlacement, FitQuality, Reading, Tip, fit_box_with, fit_circle_with,
-    fit_cylinder_with, fit_plane_with, fit_sphere_with,
+    BoxOptions, FitOptions, FitPlacement, FitQuality, Reading, SharedMoves, Tip, fit_box_with,
+    fit_circle_with, fit_cylinder_with, fit_plane_with, fit_sphere_with, with_growth,
 };
 
 /// A body made from marks.
@@ -27,6 +27,8 @@ pub(super) struct Fitted {
     pub placed: Placed,
     /// Standard uncertainty of its surface, mm.
     pub surface_mm: f64,
+    /// Its form alone, when its radius errs along with its place.
+    pub form_mm: Option<f64>,
     /// What is known of the fit; `None` for a cloud, where nothing is fitted.
     pub evidence: Option<FitEvidence>,
 }
@@ -41,6 +43,7 @@ struct Feature {
 
 /// Makes the body that a fit describes.
 pub(super) fn fitted(
+    name: &str,
     written: &WrittenFit,
     surveys: &[Option<Aligned<'_>>],
     survey_names: &Names<'_>,
@@ -57,10 +60,11 @@ pub(super) fn fitted(
     let kind = written.kind.as_ref()?;
     let readings: Vec<Reading> =
         indices.iter().map(|at| Reading::of_mark(&survey.table.marks[*at])).collect();
+    let options_covariance = own_covariance(written, survey);
     let options = FitOptions {
         tip: tip(written, survey),
         known_radius_mm: written.known_radius_mm,
-        reading_covariance: own_covariance(written, survey),
+        reading_covariance: options_covariance.clone(),
         toward: None,
     };
     let feature = match feature(kind, &readings, options) {
@@ -70,10 +74,8 @@ pub(super) fn fitted(
             return None;
         }
     };
-    let placement = match &survey.alignment {
-        Some(alignment) => alignment.widen(&feature.placement),
-        None => feature.placement.clone(),
-    };
+    let placement = &feature.placement;
+    let (covariance, shares) = shared(name, written, survey, &indices, placement, &options_covariance);
     let residuals =
         feature.quality.residuals.iter().map(|residual| (residual.name.clone(), residual.residual_mm));
     Some(Fitted {
@@ -90,12 +92,66 @@ pub(super) fn fitted(
             world_from_on: Pose::identity(),
             carrier: 0,
             about: placement.about,
-            covariance: placement.covariance,
+            covariance,
             source: Some(written.survey.text.clone()),
+            shares,
         },
         surface_mm: placement.surface_mm,
+        form_mm: placement.growth.as_ref().map(|growth| growth.form_mm),
         shape: feature.shape,
     })
+}
+
+/// How well a fitted body is placed, and what of that others may share: every error of the survey's readings, through its own marks
+/// and through the datum's; and what is the body's alone, which only those that stand on it share.
+fn shared(
+    name: &str,
+    written: &WrittenFit,
+    survey: &Aligned<'_>,
+    marks: &[usize],
+    fit: &FitPlacement,
+    joint: &Option<DMatrix<f64>>,
+) -> (Matrix6<f64>, Vec<Share>) {
+    let readings = survey.root().moves_of(fit, marks, &survey.own, survey.alignment.as_ref());
+    // The fit's covariance less what came from its readings: what was known beforehand, what they leave open.
+    let each = |at: usize| survey.own.marks[marks[at / 3]].sigma_mm;
+    let response = with_growth(fit);
+    let own = match joint {
+        Some(joint) => &response * joint * response.transpose(),
+        None => {
+            let spread =
+                DMatrix::from_fn(7, response.ncols(), |row, column| response[(row, column)] * each(column));
+            &spread * spread.transpose()
+        }
+    };
+    let mut whole = DMatrix::zeros(7, 7);
+    whole.view_mut((0, 0), (6, 6)).copy_from(&fit.covariance);
+    if let Some(growth) = &fit.growth {
+        whole.view_mut((0, 6), (6, 1)).copy_from(&growth.with_moves);
+        whole.view_mut((6, 0), (1, 6)).copy_from(&growth.with_moves.transpose());
+        whole[(6, 6)] = growth.variance;
+    }
+    let rest = whole - own;
+    let eigen = ((&rest + rest.transpose()) / 2.0).symmetric_eigen();
+    let greatest = fit.covariance.symmetric_eigenvalues().max();
+    let mut root = DMatrix::zeros(7, 7);
+    for k in 0..7 {
+        if eigen.eigenvalues[k] > 1e-9 * greatest {
+            let column = eigen.eigenvectors.column(k) * eigen.eigenvalues[k].sqrt();
+            root.set_column(k, &column);
+        }
+    }
+    let alone = SharedMoves::from_columns(&root);
+    let mut covariance = readings.covariance() + alone.covariance();
+    if survey.alignment.is_none() && joint.is_none() {
+        // Nothing is shared but by bodies of the same marks: the fit's own figure, to the last digit.
+        covariance = fit.covariance;
+    }
+    let mut shares = vec![Share { source: format!("survey {}", written.survey.text), moves: readings }];
+    if !alone.errors.is_empty() {
+        shares.push(Share { source: format!("fit of {name}"), moves: alone });
+    }
+    (covariance, shares)
 }
 
 /// What a person should know of a fit's readings.
@@ -264,10 +320,16 @@ fn cloud(
         faults.add(written.place.clone(), Fault::Shape { cause });
         return None;
     }
-    let (about, covariance) = match &survey.alignment {
-        Some(alignment) => (alignment.about, alignment.covariance),
-        None => (Point3::origin(), Matrix6::zeros()),
+    let about = survey.alignment.as_ref().map_or_else(Point3::origin, |alignment| alignment.about);
+    let still = FitPlacement {
+        about,
+        covariance: Matrix6::zeros(),
+        surface_mm: 0.0,
+        response: DMatrix::zeros(6, 0),
+        growth: None,
     };
+    let readings = survey.root().moves_of(&still, &[], &survey.own, survey.alignment.as_ref());
+    let covariance = readings.covariance();
     Some(Fitted {
         shape,
         placed: Placed {
@@ -277,9 +339,11 @@ fn cloud(
             about,
             covariance,
             source: Some(written.survey.text.clone()),
+            shares: vec![Share { source: format!("survey {}", written.survey.text), moves: readings }],
         },
         // A point of a scan strays from the surface by the instrument's own scatter.
         surface_mm: survey.written.sigma_mm,
+        form_mm: None,
         evidence: None,
     })
 }

@@ -3,13 +3,14 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
-use nalgebra::{Matrix6, Point3, Vector3};
+use nalgebra::{DMatrix, Matrix6, Point3, Vector3, Vector6};
 
 use super::names::Names;
 use crate::scene::decode::{Named, Orientation, WrittenDirection, WrittenPose, z_onto};
 use crate::scene::error::{Fault, Faults};
-use crate::scene::model::carried;
+use crate::scene::model::{Share, carried, shares_carried};
 use crate::space::{Pose, pose_from_euler};
+use crate::survey::SharedMoves;
 
 /// How the bodies of a scene came by their places; saving needs it.
 #[derive(Clone, Debug, Default)]
@@ -51,6 +52,8 @@ pub(super) struct Placed {
     pub about: Point3<f64>,
     pub covariance: Matrix6<f64>,
     pub source: Option<String>,
+    /// What of the covariance others may share.
+    pub shares: Vec<Share>,
 }
 
 #[derive(Clone)]
@@ -172,12 +175,18 @@ impl<'a> Poses<'a> {
             Some(parent) => carried(&parent.covariance, &(about - parent.about)),
             None => Matrix6::zeros(),
         };
-        for at in 0..3 {
-            covariance[(at, at)] += stand.sigma_mm.powi(2);
-            covariance[(at + 3, at + 3)] += stand.sigma_turn_rad.powi(2);
+        let mut shares =
+            parent.map_or_else(Vec::new, |parent| shares_carried(&parent.shares, &(about - parent.about)));
+        let (shift, turn) = (stand.sigma_mm, stand.sigma_turn_rad);
+        let own = Matrix6::from_diagonal(&Vector6::new(shift, shift, shift, turn, turn, turn));
+        covariance += own * own;
+        if shift > 0.0 || turn > 0.0 {
+            // Whatever stands on this one errs along with it.
+            let moves = SharedMoves::from_columns(&DMatrix::from_column_slice(6, 6, own.as_slice()));
+            shares.push(Share { source: format!("place of {}", stand.name.text), moves });
         }
         let source = parent.and_then(|parent| parent.source.clone());
-        Some(Placed { world_from_this, world_from_on, carrier: carrier?, about, covariance, source })
+        Some(Placed { world_from_this, world_from_on, carrier: carrier?, about, covariance, source, shares })
     }
 }
 

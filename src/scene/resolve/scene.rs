@@ -19,6 +19,8 @@ struct Form {
     shape: Arc<Shape>,
     placed_from_body: Pose,
     surface_mm: f64,
+    /// Its form alone, when its radius errs along with its place.
+    form_mm: Option<f64>,
     evidence: Option<FitEvidence>,
     fitted: Option<Placed>,
 }
@@ -135,6 +137,8 @@ pub(crate) fn resolve(
                     covariance: placed.covariance,
                     surface_mm: 0.0,
                     source: placed.source.clone(),
+                    shares: placed.shares.clone(),
+                    form_mm: None,
                 },
                 span: frame.name.place.span(),
             });
@@ -247,16 +251,18 @@ fn form(
                 shape: Arc::new(shape),
                 placed_from_body,
                 surface_mm: body.sigma_surface_mm,
+                form_mm: None,
                 evidence: None,
                 fitted: None,
             })
         }
         WrittenForm::Fit(written) => {
-            let fitted = fit::fitted(written, read, survey_names, faults, met)?;
+            let fitted = fit::fitted(&body.name.text, written, read, survey_names, faults, met)?;
             Some(Form {
                 shape: Arc::new(fitted.shape),
                 placed_from_body: Pose::identity(),
                 surface_mm: fitted.surface_mm,
+                form_mm: fitted.form_mm,
                 evidence: fitted.evidence,
                 fitted: Some(fitted.placed),
             })
@@ -317,6 +323,8 @@ fn made(body: &WrittenBody, form: &Form, placed: &Placed) -> Body {
             covariance: placed.covariance,
             surface_mm: form.surface_mm,
             source: placed.source.clone(),
+            shares: placed.shares.clone(),
+            form_mm: form.form_mm,
         },
         fit: form.evidence.clone(),
         span: body.name.place.span(),

@@ -1,5 +1,7 @@
 //! Surveys: read, tape solved, brought into vehicle axes.
 
+use std::cell::OnceCell;
+
 use nalgebra::{DMatrix, Matrix3, Point3, Unit};
 
 use super::names::Names;
@@ -9,10 +11,10 @@ use crate::scene::error::{Fault, Faults};
 use crate::scene::folder::in_words;
 use crate::scene::load::Met;
 use crate::scene::read::{Place, Source};
-use crate::survey::network::KnownMark;
+use crate::survey::network::{KnownMark, NetworkOptions, NetworkReading};
 use crate::survey::{
     Alignment, DatumLine, DatumOrigin, DatumPlane, DatumSide, Mark, MarkPair, MarkSource, Reading,
-    SurveyTable, TapeReading, align_best_fit, align_three_two_one, read_survey_bytes, solve_network,
+    ReadingRoot, SurveyTable, align_best_fit, align_three_two_one, read_survey_bytes, solve_readings,
 };
 
 /// The greatest survey file that is read, bytes.
@@ -30,9 +32,16 @@ pub(super) struct Aligned<'a> {
     pub alignment: Option<Alignment>,
     /// The file of a scan.
     pub scan: Option<PathIn>,
+    /// Its readings as independent errors; made when first asked for.
+    pub root: OnceCell<ReadingRoot>,
 }
 
 impl Aligned<'_> {
+    /// Its readings as independent errors.
+    pub fn root(&self) -> &ReadingRoot {
+        self.root.get_or_init(|| ReadingRoot::of(&self.own))
+    }
+
     /// As the scene tells of it.
     pub fn told(&self) -> SurveyRead {
         let sigma = |covariance: &Matrix3<f64>| (covariance.trace() / 3.0).max(0.0).sqrt();
@@ -96,7 +105,7 @@ pub(super) fn aligned<'a>(written: &'a WrittenSurvey, faults: &Faults, met: &Met
             (alignment.carry(&own), Some(alignment))
         }
     };
-    Some(Aligned { written, own, table, alignment, scan })
+    Some(Aligned { written, own, table, alignment, scan, root: OnceCell::new() })
 }
 
 fn is_csv(path: &str) -> bool {
@@ -184,7 +193,9 @@ fn add_tape(written: &WrittenSurvey, table: &mut SurveyTable, faults: &Faults) -
     let lookup = Names::new("mark of this survey", names.iter().copied(), [], faults);
     let before = faults.count();
     for row in rows {
-        lookup.find(&row.from);
+        for name in row.how.from() {
+            lookup.find(&Named { text: name.to_owned(), place: row.from.clone() });
+        }
     }
     if faults.count() > before {
         return false;
@@ -194,18 +205,19 @@ fn add_tape(written: &WrittenSurvey, table: &mut SurveyTable, faults: &Faults) -
         .iter()
         .map(|mark| KnownMark { name: mark.name.clone(), position: mark.position, sigma_mm: mark.sigma_mm })
         .collect();
-    let tape: Vec<TapeReading> = rows
+    let tape: Vec<NetworkReading> = rows
         .iter()
-        .map(|row| TapeReading {
+        .map(|row| NetworkReading {
             mark: row.mark.text.clone(),
-            from: row.from.text.clone(),
-            distance_mm: row.distance_mm,
+            how: row.how.clone(),
+            value_mm: row.distance_mm,
+            hook_mm: row.hook_mm,
             sigma_mm: row.sigma_mm.unwrap_or(written.sigma_mm),
             side: row.side,
             line: row.mark.place.span().line,
         })
         .collect();
-    let solution = match solve_network(&known, &tape) {
+    let solution = match solve_readings(&known, &tape, &NetworkOptions::default()) {
         Ok(solution) => solution,
         Err(errors) => {
             for error in errors {

@@ -18,6 +18,8 @@ pub struct Alignment {
     pub covariance: Matrix6<f64>,
     /// How each datum mark moves the pose: (shift, turn) a millimetre of the mark along the survey's x, y, z.
     pub sensitivity: Vec<(String, Matrix6x3<f64>)>,
+    /// Factor on what `sensitivity` hands on, because the datum's spare readings scatter more than stated; 1 when they do not.
+    pub scale: f64,
     /// What does not agree, in words a person can act on; empty when all is well.
     pub remarks: Vec<String>,
 }
@@ -53,7 +55,7 @@ impl Alignment {
                 for ((_, sensitivity), at) in self.sensitivity.iter().zip(&datum) {
                     if let Some(k) = at {
                         let mut block = response.fixed_view_mut::<3, 3>(3 * i, 3 * k);
-                        block += lever * sensitivity;
+                        block += lever * sensitivity * self.scale;
                     }
                 }
             }

@@ -166,6 +166,7 @@ pub fn align_best_fit(pairs: &[MarkPair]) -> Result<BestFit, AlignError> {
             about,
             covariance: cofactor * (scale * scale),
             sensitivity,
+            scale,
             remarks,
         },
         residuals_mm,

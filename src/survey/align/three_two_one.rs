@@ -127,7 +127,7 @@ pub fn align_three_two_one(
         sensitivity.push((mark.name.clone(), moves));
     }
     let remarks = remarks(plane, line, origin, &vehicle_from_survey);
-    Ok(Alignment { vehicle_from_survey, about, covariance, sensitivity, remarks })
+    Ok(Alignment { vehicle_from_survey, about, covariance, sensitivity, scale: 1.0, remarks })
 }
 
 fn moved(marks: &[Reading], name: &str, by: &Vector3<f64>) -> Vec<Reading> {

@@ -5,7 +5,7 @@ use std::fmt;
 use thiserror::Error;
 
 use crate::space::QuantityError;
-use crate::survey::network::NetworkError;
+use crate::survey::network::{HowFault, NetworkError};
 
 /// One fault of a survey file, with its place.
 #[derive(Clone, Debug, PartialEq)]
@@ -62,7 +62,7 @@ pub enum SurveyFault {
     NoHeader,
     /// A column of no known name.
     #[error(
-        "`{name}` is no column of a survey{}; known are mark, x, y, z, from, distance, sigma, side and note",
+        "`{name}` is no column of a survey{}; known are mark, x, y, z, from, distance, sigma, side, how, hook, thickness and note",
         meant(near)
     )]
     UnknownColumn {
@@ -200,6 +200,28 @@ pub enum SurveyFault {
         name: String,
         /// Nearest known word.
         near: Option<String>,
+    },
+    /// A way of measuring that is none, or with the wrong marks.
+    #[error("{why}{}", meant(near))]
+    BadHow {
+        /// What is wrong.
+        why: HowFault,
+        /// Nearest known word.
+        near: Option<String>,
+    },
+    /// A length where none belongs.
+    #[error("`{how}` is read as no difference, so it has no distance; leave the cell empty")]
+    NoLength {
+        /// The way of measuring.
+        how: String,
+    },
+    /// A cell of a way of measuring that does not use it.
+    #[error("`{column}` belongs to {due} only; leave it empty")]
+    OnlyFor {
+        /// Column.
+        column: &'static str,
+        /// What it belongs to.
+        due: &'static str,
     },
     /// Both kinds in one row.
     #[error("the row gives coordinates and a distance; write two rows, one of each kind")]

@@ -15,11 +15,14 @@ pub(super) enum Column {
     Distance,
     Sigma,
     Side,
+    How,
+    Hook,
+    Thickness,
     Note,
 }
 
 impl Column {
-    const ALL: [Column; 9] = [
+    const ALL: [Column; 12] = [
         Column::Mark,
         Column::X,
         Column::Y,
@@ -28,6 +31,9 @@ impl Column {
         Column::Distance,
         Column::Sigma,
         Column::Side,
+        Column::How,
+        Column::Hook,
+        Column::Thickness,
         Column::Note,
     ];
 
@@ -41,6 +47,9 @@ impl Column {
             Column::Distance => "distance",
             Column::Sigma => "sigma",
             Column::Side => "side",
+            Column::How => "how",
+            Column::Hook => "hook",
+            Column::Thickness => "thickness",
             Column::Note => "note",
         }
     }

@@ -10,7 +10,9 @@ use super::rows::{Row, read_row};
 use super::split::{Cell, split};
 use super::{SurveyError, SurveyErrors, SurveyFault};
 use crate::space::LengthUnit;
-use crate::survey::network::{KnownMark, NetworkError, NetworkSolution, TapeReading, solve_network};
+use crate::survey::network::{
+    KnownMark, NetworkError, NetworkOptions, NetworkReading, NetworkSolution, solve_readings,
+};
 use crate::survey::{Mark, MarkSource, SurveyTable};
 
 /// Reads a survey file from its bytes: UTF-8, with or without a byte order mark.
@@ -43,7 +45,8 @@ pub fn read_survey_bytes(
 
 /// Reads a survey file from its text, and solves its tape network.
 ///
-/// Points are `mark,x,y,z[,sigma][,note]`, tape distances `mark,from,distance[,sigma][,side][,note]`;
+/// Points are `mark,x,y,z[,sigma][,note]`, tape distances `mark,from,distance[,sigma][,side][,note]`, with
+/// `how`, `hook` and `thickness` for readings of other kinds (see [`crate::survey::network::How`]);
 /// a header with all columns takes both kinds. Header names in any case and order, `#` opens a
 /// remark line. Lengths are as [`crate::space::Length::parse`] reads them, a bare number in
 /// `default_unit`, sigma as well; a row without sigma takes `default_sigma_mm`.
@@ -86,7 +89,7 @@ pub fn read_survey_csv(
     if tape.is_empty() {
         return Ok(points_only(file_name, &rows));
     }
-    match solve_network(&known, &tape) {
+    match solve_readings(&known, &tape, &NetworkOptions::default()) {
         Ok(solution) => Ok(with_network(file_name, &rows, solution)),
         Err(errors) => {
             for error in errors {
@@ -119,7 +122,9 @@ impl Faults<'_> {
             .iter()
             .find(|(_, row)| matches!(row, Row::Tape { mark, .. } if mark.text == subject))
             .or_else(|| {
-                rows.iter().find(|(_, row)| matches!(row, Row::Tape { from, .. } if from.text == subject))
+                rows.iter().find(
+                    |(_, row)| matches!(row, Row::Tape { how, .. } if how.from().contains(&subject.as_str())),
+                )
             });
         let (line, column) = row.map_or((1, 1), |(line, row)| match row {
             Row::Tape { mark, .. } | Row::Point { mark, .. } => (*line, mark.column),
@@ -244,27 +249,27 @@ fn check_names(rows: &[Placed], faults: &mut Faults<'_>) {
         }
     }
     for (line, row) in rows {
-        if let Row::Tape { from, .. } = row
-            && !marks.contains(&from.text.as_str())
-        {
-            let near = nearest(&from.text, marks.iter().copied());
-            let fault = SurveyFault::UnknownFrom { name: from.text.clone(), near };
+        let Row::Tape { from, how, .. } = row else { continue };
+        for name in how.from().into_iter().filter(|name| !marks.contains(name)) {
+            let near = nearest(name, marks.iter().copied());
+            let fault = SurveyFault::UnknownFrom { name: name.to_owned(), near };
             faults.at(*line, from.column, &from.text, fault);
         }
     }
 }
 
-fn for_network(rows: &[Placed]) -> (Vec<KnownMark>, Vec<TapeReading>) {
+fn for_network(rows: &[Placed]) -> (Vec<KnownMark>, Vec<NetworkReading>) {
     let (mut known, mut tape) = (Vec::new(), Vec::new());
     for (line, row) in rows {
         match row {
             Row::Point { mark, position, sigma_mm, .. } => {
                 known.push(KnownMark { name: mark.text.clone(), position: *position, sigma_mm: *sigma_mm });
             }
-            Row::Tape { mark, from, distance_mm, sigma_mm, side, .. } => tape.push(TapeReading {
+            Row::Tape { mark, how, distance_mm, hook_mm, sigma_mm, side, .. } => tape.push(NetworkReading {
                 mark: mark.text.clone(),
-                from: from.text.clone(),
-                distance_mm: *distance_mm,
+                how: how.clone(),
+                value_mm: *distance_mm,
+                hook_mm: *hook_mm,
                 sigma_mm: *sigma_mm,
                 side: *side,
                 line: *line,

@@ -7,6 +7,7 @@ use super::error::nearest;
 use super::header::{Column, Header};
 use super::split::Cell;
 use crate::space::{Direction, Length, LengthUnit};
+use crate::survey::network::{How, HowFault};
 
 /// Beyond this a coordinate is a slip, mm.
 const LARGEST_MM: f64 = 1e6;
@@ -16,11 +17,13 @@ const LARGEST_MM: f64 = 1e6;
 pub(super) enum Row {
     /// Coordinates of a mark.
     Point { mark: Cell, position: Point3<f64>, sigma_mm: f64, note: Option<String> },
-    /// A taped distance.
+    /// A reading of the network: a taped distance, mostly.
     Tape {
         mark: Cell,
         from: Cell,
+        how: How,
         distance_mm: f64,
+        hook_mm: f64,
         sigma_mm: f64,
         side: Option<Direction>,
         note: Option<String>,
@@ -53,7 +56,7 @@ impl RowReader<'_> {
     fn row(&mut self, default_sigma_mm: f64) -> Option<Row> {
         let filled = |column: Column| self.header.filled(self.cells, column).is_some();
         let point = [Column::X, Column::Y, Column::Z].into_iter().any(filled);
-        let tape = [Column::From, Column::Distance].into_iter().any(filled);
+        let tape = [Column::From, Column::Distance, Column::How].into_iter().any(filled);
         let first = self.cells.first()?.clone();
         let mark = self.name(Column::Mark, "the mark's name");
         if point && tape {
@@ -88,27 +91,88 @@ impl RowReader<'_> {
                 note,
             });
         }
-        let from = self.name(Column::From, "the mark at which the tape was hooked");
-        let distance_mm = self.length(Column::Distance);
+        let thickness_mm = self.extra(Column::Thickness);
+        let (how, from) = self.how(thickness_mm)?;
+        if !matches!(how, How::Wrap { .. }) {
+            self.only_for(Column::Thickness, "`wrap`");
+        }
+        let distance_mm = if how.has_length() {
+            self.length(Column::Distance)
+        } else {
+            if let Some(cell) = self.header.filled(self.cells, Column::Distance).cloned() {
+                let how =
+                    self.header.cell(self.cells, Column::How).map(|c| c.text.clone()).unwrap_or_default();
+                self.faults.push((cell, SurveyFault::NoLength { how }));
+            }
+            self.only_for(Column::Hook, "a length read along the tape");
+            Some(0.0)
+        };
+        let square = matches!(how, How::Square { .. });
         if let (Some(mm), Some(cell)) = (distance_mm, self.header.cell(self.cells, Column::Distance))
-            && mm <= 0.0
+            && (mm < 0.0 || mm == 0.0 && !square)
+            && how.has_length()
+            && !how.may_be_below_zero()
         {
             self.faults.push((cell.clone(), SurveyFault::NotAboveZero));
         }
+        let hook_mm = self.extra(Column::Hook);
         let side = self.side();
-        if let (Some(mark), Some(from)) = (&mark, &from)
-            && mark.text == from.text
+        if let Some(mark) = &mark
+            && how.from().contains(&mark.text.as_str())
         {
-            self.faults.push((from.clone(), SurveyFault::FromItself { name: from.text.clone() }));
+            self.faults.push((from.clone(), SurveyFault::FromItself { name: mark.text.clone() }));
         }
         Some(Row::Tape {
             mark: mark?,
-            from: from?,
+            from,
+            how,
             distance_mm: distance_mm?,
+            hook_mm,
             sigma_mm: sigma_mm?,
             side,
             note,
         })
+    }
+
+    /// The way of measuring, and the cell of what it was measured from.
+    fn how(&mut self, thickness_mm: f64) -> Option<(How, Cell)> {
+        let word = self.header.filled(self.cells, Column::How).cloned();
+        let from = self.header.cell(self.cells, Column::From)?.clone();
+        // A plain distance with nothing to be measured from is an empty cell, as ever.
+        if word.is_none() {
+            let from = self.name(Column::From, "the mark at which the tape was hooked")?;
+            return Some((How::Straight { from: from.text.clone() }, from));
+        }
+        if from.text.starts_with(['[', '{']) {
+            self.faults.push((from, SurveyFault::List { column: Column::From.word() }));
+            return None;
+        }
+        let word = word?;
+        match How::from_words(&word.text, &from.text, thickness_mm) {
+            Ok(how) => Some((how, from)),
+            Err(why) => {
+                let unknown = matches!(why, HowFault::Unknown { .. });
+                let near = unknown.then(|| nearest(&word.text.to_lowercase(), How::words())).flatten();
+                let cell = if unknown { word } else { from };
+                self.faults.push((cell, SurveyFault::BadHow { why, near }));
+                None
+            }
+        }
+    }
+
+    /// A length that may be left out, then 0.
+    fn extra(&mut self, column: Column) -> f64 {
+        if self.header.filled(self.cells, column).is_some() {
+            self.length(column).unwrap_or(0.0)
+        } else {
+            0.0
+        }
+    }
+
+    fn only_for(&mut self, column: Column, due: &'static str) {
+        if let Some(cell) = self.header.filled(self.cells, column).cloned() {
+            self.faults.push((cell, SurveyFault::OnlyFor { column: column.word(), due }));
+        }
     }
 
     fn name(&mut self, column: Column, due: &'static str) -> Option<Cell> {

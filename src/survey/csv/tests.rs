@@ -50,6 +50,7 @@ fn both_kinds_of_row_go_into_one_file() {
 fn each_fault_has_its_place_and_its_cure() {
     let points = "mark,x,y,z,sigma\n";
     let tape = "mark,x,y,z,from,distance,sigma,side\nA,0,0,0,,,0,\nB,600,0,0,,,0,\nC,0,400,0,,,0,\n";
+    let how = "mark,x,y,z,from,distance,how,hook,thickness\nA,0,0,0,,,,,\nB,600,0,0,,,,,\nC,0,400,0,,,,,\n";
     let cases: Vec<(&str, String, &str)> = vec![
         (
             "nothing",
@@ -84,7 +85,7 @@ fn each_fault_has_its_place_and_its_cure() {
         (
             "misspelt column",
             "mark,x,y,z,sgima\nA,0,0,0,1\n".into(),
-            "stand.csv:1:12: `sgima`: `sgima` is no column of a survey (is `sigma` meant?); known are mark, x, y, z, from, distance, sigma, side and note",
+            "stand.csv:1:12: `sgima`: `sgima` is no column of a survey (is `sigma` meant?); known are mark, x, y, z, from, distance, sigma, side, how, hook, thickness and note",
         ),
         (
             "column twice",
@@ -215,7 +216,37 @@ fn each_fault_has_its_place_and_its_cure() {
         (
             "a network without an answer",
             format!("{tape}P,,,,A,500,1,\nP,,,,B,460,1,\n"),
-            "stand.csv:5:1: `P`: mark `P` needs one more distance, best from a mark off the line of A and B",
+            "stand.csv:5:1: `P`: mark `P` needs one more distance, best from a mark off the line of A and B; the distance C-P would do",
+        ),
+        (
+            "a way of measuring that is none",
+            format!("{how}P,,,,A,500,squre,,\n"),
+            "stand.csv:5:12: `squre`: `squre` is no way of measuring; write straight, near, far, square, edge, plumb, level, diameter, wrap, or a direction such as up for a height (is `square` meant?)",
+        ),
+        (
+            "a square to two marks",
+            format!("{how}P,,,,A+B,500,square,,\n"),
+            "stand.csv:5:6: `A+B`: `square` was measured from three marks of the panel, under `from`: `A+B+C`; 2 given",
+        ),
+        (
+            "a panel with a mark that is none",
+            format!("{how}P,,,,A+B+X,500,square,,\n"),
+            "stand.csv:5:6: `A+B+X`: `X` is no mark of this file (is `A` meant?); give it coordinates or distances of its own",
+        ),
+        (
+            "plumb with a length",
+            format!("{how}P,,,,A,500,plumb,,\n"),
+            "stand.csv:5:8: `500`: `plumb` is read as no difference, so it has no distance; leave the cell empty",
+        ),
+        (
+            "a thickness of a straight tape",
+            format!("{how}P,,,,A,500,straight,,0.3\n"),
+            "stand.csv:5:22: `0.3`: `thickness` belongs to `wrap` only; leave it empty",
+        ),
+        (
+            "a diameter from a mark",
+            format!("{how}P,,,,A,60,diameter,,\n"),
+            "stand.csv:5:6: `A`: `diameter` was measured from no mark; leave `from` empty; 1 given",
         ),
         (
             "a zero byte",
@@ -274,4 +305,31 @@ fn sigma_for_the_whole_survey_must_be_above_zero() {
             read_survey_csv("mark,x,y,z\nA,0,0,0\n", "stand.csv", LengthUnit::Millimetre, sigma).unwrap_err();
         assert!(error.to_string().contains("above zero for the whole survey"), "{error}");
     }
+}
+
+#[test]
+fn readings_of_every_kind_stand_in_one_file() {
+    // A mark 300 up and 200 from the panel x = 0, plumb over B's y by an offset; a pipe wrapped at it.
+    let text = "\
+mark,x,y,z,from,distance,how,hook,thickness,sigma,side
+A,0,0,0,,,,,,0,
+B,0,600,0,,,,,,0,
+C,0,0,500,,,,,,0,
+P,,,,,300,up,,,1,
+P,,,,A+B+C,198,Square,2,,1,rearward
+P,,,,B,-120,right,,,1,
+P,,,,,189.4380490,wrap,,0.3,0.5,
+T,,,,P,,plumb,,,1,
+T,,,,P,40,up,,,1,
+E,,,,A+C,125,edge,,,1,
+";
+    let table = read(text).unwrap();
+    let at = |name: &str| table.mark(name).unwrap().position;
+    for (name, want) in [("P", [200.0, 480.0, 300.0]), ("T", [200.0, 480.0, 340.0]), ("E", [0.0, 0.0, 125.0])]
+    {
+        assert!((at(name) - nalgebra::Point3::from(want)).norm() < 1e-6, "{name}: {}", at(name));
+    }
+    let rounds = &table.network.as_ref().unwrap().rounds;
+    // 189.438049 / pi - 0.3 = 60.0
+    assert!((rounds[0].diameter_mm - 60.0).abs() < 1e-5, "{rounds:?}");
 }

@@ -40,12 +40,22 @@ impl CircleFit {
         let [u, v] = self.square;
         let covariance = DMatrix::from_fn(5, 5, |i, j| self.covariance[(i, j)]);
         let shared = self.covariance[(0, 5)].hypot(self.covariance[(1, 5)]);
+        let moves = [(u, none), (v, none), (self.normal.into_inner(), none), (none, u), (none, v)];
+        let form_mm = self.quality.form_sigma_mm(self.sigma_mm);
         FitPlacement::from_parameters(
             self.center,
             &covariance,
-            &[(u, none), (v, none), (self.normal.into_inner(), none), (none, u), (none, v)],
+            &moves,
             &[],
-            radius_surface_mm(self.covariance[(5, 5)], shared, self.quality.form_sigma_mm(self.sigma_mm)),
+            radius_surface_mm(self.covariance[(5, 5)], shared, form_mm),
+            &self.quality.response,
+        )
+        .growing(
+            &moves,
+            &[0, 1, 2, 3, 4].map(|k| self.covariance[(k, 5)]),
+            (5, self.covariance[(5, 5)]),
+            form_mm,
+            &self.quality.response,
         )
     }
 }

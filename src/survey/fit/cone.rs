@@ -66,6 +66,7 @@ impl ConeFit {
             &[(u, none), (v, none), (none, u), (none, v)],
             &[(self.direction.into_inner(), none, self.sigma_mm * self.sigma_mm)],
             radius_surface_mm(radius_variance, shared, self.quality.form_sigma_mm(self.sigma_mm)),
+            &self.quality.response,
         )
     }
 }

@@ -85,6 +85,7 @@ impl BoxFit {
             ],
             &[],
             (surface + form * form).sqrt(),
+            &self.quality.response,
         )
     }
 }

@@ -45,12 +45,22 @@ impl CylinderFit {
         let [u, v] = self.square;
         let covariance = DMatrix::from_fn(4, 4, |i, j| self.covariance[(i, j)]);
         let shared = shared_with_radius(&covariance_row(&self.covariance), self.extent_mm);
+        let moves = [(u, none), (v, none), (none, u), (none, v)];
+        let form_mm = self.quality.form_sigma_mm(self.sigma_mm);
         FitPlacement::from_parameters(
             self.point,
             &covariance,
-            &[(u, none), (v, none), (none, u), (none, v)],
+            &moves,
             &[(self.direction.into_inner(), none, self.sigma_mm * self.sigma_mm)],
-            radius_surface_mm(self.covariance[(4, 4)], shared, self.quality.form_sigma_mm(self.sigma_mm)),
+            radius_surface_mm(self.covariance[(4, 4)], shared, form_mm),
+            &self.quality.response,
+        )
+        .growing(
+            &moves,
+            &covariance_row(&self.covariance),
+            (4, self.covariance[(4, 4)]),
+            form_mm,
+            &self.quality.response,
         )
     }
 }

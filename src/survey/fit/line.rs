@@ -41,6 +41,7 @@ impl LineFit {
             &[(u, none), (v, none), (none, u), (none, v)],
             &[(self.direction.into_inner(), none, self.sigma_mm * self.sigma_mm)],
             self.quality.form_sigma_mm(self.sigma_mm),
+            &self.quality.response,
         )
     }
 }

@@ -6,12 +6,14 @@
 //! which readings belong together.
 
 mod axis_search;
+mod bolt_pattern;
 mod circle;
 mod cone;
 mod cuboid;
 mod cuboid_faces;
 mod cylinder;
 mod error;
+mod leave_out;
 mod line;
 mod options;
 mod placement;
@@ -19,21 +21,29 @@ mod plane;
 mod quality;
 mod reading;
 mod round;
+mod slot;
 mod sphere;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod tests_more;
+mod torus;
 
+pub use bolt_pattern::{BoltPatternFit, fit_bolt_pattern, fit_bolt_pattern_with};
 pub use circle::{CircleFit, fit_circle, fit_circle_with};
 pub use cone::{ConeFit, fit_cone, fit_cone_with};
 pub use cuboid::{BoxFit, BoxOptions, fit_box, fit_box_with};
 pub use cylinder::{CylinderFit, fit_cylinder, fit_cylinder_with};
 pub use error::FitError;
+pub use leave_out::{Fitted, LeftOut, fit_leaving_out};
 pub use line::{LineFit, fit_line, fit_line_with};
 pub use options::{FitOptions, ProbeSide, Tip};
-pub use placement::FitPlacement;
 pub(super) use placement::lever_to;
+pub use placement::{FitPlacement, Growth};
 pub use plane::{PlaneFit, fit_plane, fit_plane_with};
 pub(super) use quality::inverse_normal;
 pub use quality::{FitQuality, ReadingResidual, Scaling};
 pub use reading::Reading;
+pub use slot::{SlotFit, fit_slot, fit_slot_with};
 pub use sphere::{SphereFit, fit_sphere, fit_sphere_with};
+pub use torus::{TorusFit, fit_torus, fit_torus_with};

@@ -13,18 +13,39 @@ pub struct FitPlacement {
     pub covariance: Matrix6<f64>,
     /// Standard uncertainty of the surface: radius or thickness, and form beyond the readings' own scatter, mm.
     pub surface_mm: f64,
+    /// How (shift, turn) answers to each reading's place, three columns a reading in the order of the fit. What the
+    /// readings share with those of another body goes through it.
+    #[serde(skip)]
+    pub response: DMatrix<f64>,
+    /// How a radius that was fitted along with the place errs with it; `None` for what has no radius, or several sizes.
+    #[serde(skip)]
+    pub growth: Option<Growth>,
+}
+
+/// A radius fitted along with a place: how it errs with it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Growth {
+    /// Covariance of the radius with (shift, turn): mm^2, mm rad.
+    pub with_moves: Vector6<f64>,
+    /// Its variance, mm^2.
+    pub variance: f64,
+    /// How it answers to each reading's place, three numbers a reading.
+    pub response: Vec<f64>,
+    /// Form beyond the readings' own scatter, mm: the part of `surface_mm` that is no radius.
+    pub form_mm: f64,
 }
 
 impl FitPlacement {
     /// From the covariance of local parameters: column `k` of `moves` is the (shift, turn) about
     /// `about` that parameter `k` makes; `loose` are further independent (shift, turn) variances,
-    /// each a direction and a variance along it.
+    /// each a direction and a variance along it; `by_reading` is [`super::FitQuality::response`].
     pub(super) fn from_parameters(
         about: Point3<f64>,
         covariance: &DMatrix<f64>,
         moves: &[(Vector3<f64>, Vector3<f64>)],
         loose: &[(Vector3<f64>, Vector3<f64>, f64)],
         surface_mm: f64,
+        by_reading: &DMatrix<f64>,
     ) -> Self {
         let stacked = |shift: &Vector3<f64>, turn: &Vector3<f64>| {
             Vector6::new(shift.x, shift.y, shift.z, turn.x, turn.y, turn.z)
@@ -39,7 +60,29 @@ impl FitPlacement {
             let direction = stacked(shift, turn);
             total += direction * direction.transpose() * *variance;
         }
-        FitPlacement { about, covariance: total, surface_mm }
+        let mut response = DMatrix::zeros(6, by_reading.ncols());
+        for (k, (shift, turn)) in moves.iter().enumerate().take(by_reading.nrows()) {
+            response += stacked(shift, turn) * by_reading.row(k);
+        }
+        FitPlacement { about, covariance: total, surface_mm, response, growth: None }
+    }
+
+    /// With a radius that errs along with the place: local parameter `radius`, whose covariance with those of `moves` is
+    /// `with_moves`.
+    pub(super) fn growing(
+        mut self,
+        moves: &[(Vector3<f64>, Vector3<f64>)],
+        with_moves: &[f64],
+        (radius, variance): (usize, f64),
+        form_mm: f64,
+        by_reading: &DMatrix<f64>,
+    ) -> Self {
+        let together = moves.iter().zip(with_moves).fold(Vector6::zeros(), |sum, ((shift, turn), c)| {
+            sum + Vector6::new(shift.x, shift.y, shift.z, turn.x, turn.y, turn.z) * *c
+        });
+        let response = by_reading.row(radius).iter().copied().collect();
+        self.growth = Some(Growth { with_moves: together, variance, response, form_mm });
+        self
     }
 
     /// Covariance of the place of a point that belongs to the body, mm^2; the surface's own part left out.

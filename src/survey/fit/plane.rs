@@ -89,6 +89,7 @@ impl PlaneFit {
                 (none, self.normal.into_inner(), self.spin_variance),
             ],
             self.quality.form_sigma_mm(self.sigma_mm),
+            &self.quality.response,
         )
     }
 }

@@ -35,6 +35,10 @@ pub struct FitQuality {
     pub converged: bool,
     /// Indices into `residuals` of readings that stand out: standardised residual beyond 3.3.
     pub suspects: Vec<usize>,
+    /// How each local parameter answers to each reading's place: a row a parameter, in the order of the fit's covariance,
+    /// three columns a reading, times the factor of `scaling`.
+    #[serde(skip)]
+    pub response: DMatrix<f64>,
 }
 
 /// How far one reading lies off the fitted feature.
@@ -136,10 +140,21 @@ impl<S> Judged<'_, S> {
         } else {
             Scaling::AsStated
         };
+        let n = 3 * self.readings.len();
+        let mut by_place = DMatrix::zeros(residuals.len(), n);
+        for (k, origin) in origins.iter().enumerate() {
+            if let Some((reading, gradient)) = origin {
+                for axis in 0..3 {
+                    by_place[(k, 3 * reading + axis)] = gradient[axis];
+                }
+            }
+        }
+        let by_component = &cofactor * jacobian.transpose();
+        // Parameters run against the residuals that a reading's place raises.
+        let response = -(&by_component * &by_place) * scaling.factor();
         let covariance = match self.reading_covariance {
             None => &cofactor * scaling.factor().powi(2),
             Some(joint) => {
-                let n = 3 * self.readings.len();
                 if joint.shape() != (n, n) {
                     return Err(FitError::BadOption {
                         what: format!(
@@ -152,21 +167,12 @@ impl<S> Judged<'_, S> {
                             .to_owned(),
                     });
                 }
-                let mut by_place = DMatrix::zeros(residuals.len(), n);
-                for (k, origin) in origins.iter().enumerate() {
-                    if let Some((reading, gradient)) = origin {
-                        for axis in 0..3 {
-                            by_place[(k, 3 * reading + axis)] = gradient[axis];
-                        }
-                    }
-                }
                 // Components known beforehand are independent of the readings, with unit variance here.
                 let beforehand = DMatrix::from_fn(residuals.len(), residuals.len(), |a, b| {
                     if a == b && origins[a].is_none() { 1.0 } else { 0.0 }
                 });
-                let response = &cofactor * jacobian.transpose();
                 let components = &by_place * joint * by_place.transpose() + beforehand;
-                &response * components * response.transpose() * scaling.factor().powi(2)
+                &by_component * components * by_component.transpose() * scaling.factor().powi(2)
             }
         };
         let (standardised, suspects) = self.stand_out(&cofactor, degrees_of_freedom, chi_square, scaling);
@@ -195,6 +201,7 @@ impl<S> Judged<'_, S> {
             iterations: self.minimum.iterations,
             converged: self.minimum.converged,
             suspects,
+            response,
         };
         Ok((covariance, quality))
     }

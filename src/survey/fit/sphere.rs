@@ -33,12 +33,22 @@ impl SphereFit {
         let none = Vector3::zeros();
         let covariance = DMatrix::from_fn(3, 3, |i, j| self.covariance[(i, j)]);
         let shared = Vector3::from_fn(|i, _| self.covariance[(i, 3)]).norm();
+        let moves = [(Vector3::x(), none), (Vector3::y(), none), (Vector3::z(), none)];
+        let form_mm = self.quality.form_sigma_mm(self.sigma_mm);
         FitPlacement::from_parameters(
             self.center,
             &covariance,
-            &[(Vector3::x(), none), (Vector3::y(), none), (Vector3::z(), none)],
+            &moves,
             &[],
-            radius_surface_mm(self.covariance[(3, 3)], shared, self.quality.form_sigma_mm(self.sigma_mm)),
+            radius_surface_mm(self.covariance[(3, 3)], shared, form_mm),
+            &self.quality.response,
+        )
+        .growing(
+            &moves,
+            &[0, 1, 2].map(|k| self.covariance[(k, 3)]),
+            (3, self.covariance[(3, 3)]),
+            form_mm,
+            &self.quality.response,
         )
     }
 }

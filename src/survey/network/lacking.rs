@@ -2,6 +2,7 @@
 
 use super::NetworkError;
 use super::network_graph::{Graph, listed};
+use super::null_space::Loose;
 use super::sight::{Place, Sight};
 
 /// Lengths that miss by more than this many sigma are impossible, not unlucky.
@@ -41,8 +42,34 @@ pub(super) fn apart(graph: &Graph, node: usize, sights: &[Sight]) -> Option<Netw
     (!why.is_empty()).then(|| NetworkError::Impossible { mark, why: why.join(", "), again: listed(again) })
 }
 
-/// What a mark lacks.
-pub(super) fn too_few(graph: &Graph, active: &[bool], places: &[Option<Place>], node: usize) -> NetworkError {
+/// A mark that readings of several kinds leave free to move.
+pub(super) fn could_move(graph: &Graph, loose: &Loose) -> NetworkError {
+    let mut need = "could still move without any reading noticing".to_owned();
+    if loose.take.is_empty() {
+        need += "; add a distance to it from a further mark";
+    } else {
+        need += &format!("; {} would hold it", taken(graph, &loose.take));
+    }
+    NetworkError::UnderDetermined { mark: graph.nodes[loose.mark].name.clone(), need }
+}
+
+/// `the distance D-P`, `the distances C-P and D-P`.
+fn taken(graph: &Graph, take: &[(usize, usize)]) -> String {
+    let names = take.iter().map(|(mark, from)| {
+        let name = |node: usize| graph.nodes[node].name.as_str();
+        format!("{}-{}", name(*from), name(*mark))
+    });
+    format!("the distance{} {}", if take.len() > 1 { "s" } else { "" }, listed(names.collect()))
+}
+
+/// What a mark lacks; `take` are distances that would hold it.
+pub(super) fn too_few(
+    graph: &Graph,
+    active: &[bool],
+    places: &[Option<Place>],
+    node: usize,
+    take: &[(usize, usize)],
+) -> NetworkError {
     let (mut standing, mut waiting) = (Vec::new(), Vec::new());
     for (i, edge) in graph.edges.iter().enumerate() {
         if active[i]
@@ -70,6 +97,9 @@ pub(super) fn too_few(graph: &Graph, active: &[bool], places: &[Option<Place>], 
             graph.list(&standing)
         ),
     };
+    if !take.is_empty() {
+        need += &format!("; {} would do", taken(graph, take));
+    }
     if !waiting.is_empty() {
         need += &format!(
             " ({} {} not placed either)",

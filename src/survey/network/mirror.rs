@@ -9,7 +9,7 @@ use super::sight::{Sight, cost, plane_of, refine};
 use crate::space::Direction;
 
 /// A place is ruled out when its sum of squares is worse by this much (five sigma).
-const RULED_OUT: f64 = 25.0;
+pub(super) const RULED_OUT: f64 = 25.0;
 /// Candidates followed in search of a second place.
 const RIVALS: usize = 6;
 

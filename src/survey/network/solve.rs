@@ -1,13 +1,19 @@
-//! A tape network from readings to marks with their joint covariance.
+//! A network from readings to marks with their joint covariance.
 
-use nalgebra::{DMatrix, Matrix3, Point3};
-use serde::Serialize;
+use nalgebra::DMatrix;
 
-use super::adjust::{Adjustment, adjust};
-use super::network_graph::{Graph, listed};
-use super::snoop::{Snooped, alike, beyond_chance, standardise};
+use super::adjust::{Adjustment, Origin, adjust};
+use super::component::components;
+use super::lacking::could_move;
+use super::network_graph::{Graph, Tie, listed};
+use super::null_space::Loose;
+use super::slip::known_slip;
+use super::snoop::{LEFT_OUT, Snooped, alike, beyond_chance, limit, standardise};
 use super::start::place_all;
-use super::{KnownMark, NetworkError, TapeReading};
+use super::{
+    KnownMark, Loss, NetworkError, NetworkMark, NetworkOptions, NetworkReading, NetworkSolution, RoundThing,
+    TapeReading, TapeResidual, TapeSuspect,
+};
 use crate::survey::fit::inverse_normal;
 use crate::survey::uncertainty::chi_square_tail;
 
@@ -16,69 +22,6 @@ use crate::survey::uncertainty::chi_square_tail;
 const HOPELESS: f64 = 5.0;
 /// Suspects tried one by one.
 const MOST_TRIALS: usize = 16;
-
-/// A mark of a solved network.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct NetworkMark {
-    /// Name.
-    pub name: String,
-    /// Place, mm.
-    pub position: Point3<f64>,
-    /// Covariance of its place, mm^2.
-    pub covariance: Matrix3<f64>,
-}
-
-/// A solved network.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct NetworkSolution {
-    /// Every mark: the known ones first, in the order given, then the taped ones in the order met.
-    pub marks: Vec<NetworkMark>,
-    /// Joint covariance, three rows a mark in the order of `marks`, mm^2.
-    pub covariance: DMatrix<f64>,
-    /// One a reading, in the order given; dropped ones too.
-    pub residuals: Vec<TapeResidual>,
-    /// Readings that stand out, the likeliest first.
-    pub suspects: Vec<TapeSuspect>,
-    /// Readings beyond those that fix the marks; dropped ones not counted.
-    pub spare: usize,
-    /// Sum of squared residuals, each over its sigma; dropped readings not counted.
-    pub chi_square: f64,
-    /// Factor on all standard uncertainties because the readings scatter more than stated
-    /// (chi-square beyond 0.1 %); 1 when they do not. The covariance holds it already.
-    pub scale: f64,
-    /// Steps of the last adjustment.
-    pub iterations: usize,
-    /// Whether the last step was negligible.
-    pub converged: bool,
-}
-
-/// Residual of one tape reading.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct TapeResidual {
-    /// The mark that was measured.
-    pub mark: String,
-    /// The mark at which the tape was hooked.
-    pub from: String,
-    /// As read, mm.
-    pub distance_mm: f64,
-    /// Read less solved, mm: positive when the tape reads long.
-    pub residual_mm: f64,
-    /// Over its own standard deviation; `None` when nothing checks this reading or it was dropped.
-    pub standardised: Option<f64>,
-}
-
-/// A tape reading that disagrees with the others.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct TapeSuspect {
-    /// Index into [`NetworkSolution::residuals`]; `None` for a known mark whose stated place disagrees.
-    pub reading: Option<usize>,
-    /// By how much it seems wrong, mm: positive when it reads long.
-    pub error_mm: f64,
-    /// Whether it was left out of the solution; else it is one of several that may be wrong, all kept.
-    pub dropped: bool,
-    /// `C7-C12 is about 100 mm long: misread?`
-    pub message: String,
-}
 
 /// Solves a tape network: every taped mark at once, weighted least squares, known marks with a
 /// sigma adjusted along with them.
@@ -92,23 +35,72 @@ pub fn solve_network(
     known: &[KnownMark],
     tape: &[TapeReading],
 ) -> Result<NetworkSolution, Vec<NetworkError>> {
-    let graph = Graph::build(known, tape)?;
+    let readings: Vec<NetworkReading> = tape.iter().map(NetworkReading::from).collect();
+    solve_readings(known, &readings, &NetworkOptions::default())
+}
+
+/// [`solve_network`] with readings of every kind and choices.
+///
+/// About `n^3` for n unknowns, some ten times; with misread distances once more for each suspect.
+///
+/// # Errors
+/// As [`solve_network`].
+///
+/// # Example
+/// The top of a post: 300 mm up from the floor mark, plumb over it, by a square 500 mm from a panel in x = 0.
+/// ```
+/// use baywright::space::Direction;
+/// use baywright::survey::network::{How, KnownMark, NetworkOptions, NetworkReading, solve_readings};
+/// use nalgebra::Point3;
+/// let known = |name: &str, at: [f64; 3], sigma_mm: f64| KnownMark {
+///     name: name.into(), position: Point3::from(at), sigma_mm,
+/// };
+/// let marks = [
+///     known("F", [498.0, 200.0, 0.0], 2.0),
+///     known("A", [0.0, 0.0, 0.0], 0.0),
+///     known("B", [0.0, 400.0, 0.0], 0.0),
+///     known("C", [0.0, 0.0, 400.0], 0.0),
+/// ];
+/// let reading = |how: How, value_mm: f64| NetworkReading {
+///     mark: "T".into(), how, value_mm, hook_mm: 0.0, sigma_mm: 1.0, side: None, line: 0,
+/// };
+/// let readings = [
+///     reading(How::Offset { from: Some("F".into()), along: Direction::Up }, 300.0),
+///     reading(How::Plumb { from: "F".into() }, 0.0),
+///     reading(How::Square { panel: ["A".into(), "B".into(), "C".into()] }, 500.0),
+/// ];
+/// let solution = solve_readings(&marks, &readings, &NetworkOptions::default()).unwrap();
+/// // x by weights: the floor mark knows it to root(2^2 + 1^2), the square to 1: (498 / 5 + 500) / (1 / 5 + 1).
+/// let top = &solution.marks[4];
+/// assert!((top.position - Point3::new(499.6666667, 200.0, 300.0)).norm() < 1e-6);
+/// ```
+pub fn solve_readings(
+    known: &[KnownMark],
+    readings: &[NetworkReading],
+    options: &NetworkOptions,
+) -> Result<NetworkSolution, Vec<NetworkError>> {
+    let graph = Graph::build(known, readings)?;
     let mut active = vec![true; graph.edges.len()];
-    let mut solved = solve_active(&graph, &active)?;
+    let mut solved = solve_active(&graph, &active, options)?;
     let mut suspects: Vec<TapeSuspect> = Vec::new();
     loop {
-        let beyond = beyond_chance(&solved.snooped);
+        let limit = limit(&solved.snooped, solved.degrees_of_freedom());
+        let beyond = beyond_chance(&solved.snooped, limit);
         if beyond.is_empty() {
             break;
         }
+        if options.loss != Loss::Squares {
+            suspects.extend(beyond.iter().map(|k| name_suspect(&graph, &solved, *k)));
+            break;
+        }
         let trials: Vec<(usize, Option<Solved>)> = beyond
-            .into_iter()
+            .iter()
             .take(MOST_TRIALS)
-            .map(|k| {
-                let without = solved.snooped[k].reading.and_then(|reading| {
+            .map(|&k| {
+                let without = solved.reading(k).and_then(|reading| {
                     let mut fewer = active.clone();
                     fewer[reading] = false;
-                    solve_active(&graph, &fewer).ok()
+                    solve_active(&graph, &fewer, options).ok()
                 });
                 (k, without)
             })
@@ -129,11 +121,13 @@ pub fn solve_network(
             [one] => trials.into_iter().nth(*one),
             _ => None,
         };
+        let gross = |k: usize| solved.snooped[k].standardised.is_some_and(|w| w.abs() > LEFT_OUT);
         match culprit {
-            Some((k, Some(without))) => {
-                let Some(reading) = solved.snooped[k].reading else { break };
+            Some((k, Some(without))) if gross(k) => {
+                let Some(reading) = solved.reading(k) else { break };
                 let error_mm = off_by(&graph, &without, reading);
-                let message = misread(&graph, reading, error_mm);
+                let sigma_mm = graph.edges[reading].sigma_mm / solved.snooped[k].share.sqrt();
+                let message = misread(&graph, reading, error_mm, sigma_mm);
                 suspects.push(TapeSuspect { reading: Some(reading), error_mm, dropped: true, message });
                 active[reading] = false;
                 solved = without;
@@ -143,9 +137,8 @@ pub fn solve_network(
                 break;
             }
             None => {
-                let named: Vec<usize> = beyond_chance(&solved.snooped);
                 suspects.extend(
-                    alike.iter().filter_map(|i| named.get(*i)).map(|k| name_suspect(&graph, &solved, *k)),
+                    alike.iter().filter_map(|i| beyond.get(*i)).map(|k| name_suspect(&graph, &solved, *k)),
                 );
                 break;
             }
@@ -153,7 +146,11 @@ pub fn solve_network(
     }
     let free = solved.degrees_of_freedom() as f64;
     let chi_square = solved.chi_square();
-    let scale = if chi_square_tail(chi_square, free) < 0.001 { (chi_square / free).sqrt() } else { 1.0 };
+    let scale = if chi_square_tail(chi_square, free) < 0.001 && options.loss == Loss::Squares {
+        (chi_square / free).sqrt()
+    } else {
+        1.0
+    };
     if scale > HOPELESS {
         return Err(vec![disagreement(&graph, &solved, &suspects)]);
     }
@@ -163,72 +160,125 @@ pub fn solve_network(
 /// An adjustment with its covariance before scaling.
 struct Solved {
     adjustment: Adjustment,
+    signs: Vec<f64>,
     cofactor: DMatrix<f64>,
     snooped: Vec<Snooped>,
 }
 
-fn solve_active(graph: &Graph, active: &[bool]) -> Result<Solved, Vec<NetworkError>> {
-    let start = place_all(graph, active)?;
-    let adjustment = adjust(graph, active, start);
+fn solve_active(
+    graph: &Graph,
+    active: &[bool],
+    options: &NetworkOptions,
+) -> Result<Solved, Vec<NetworkError>> {
+    let (start, signs) = place_all(graph, active)?;
+    let adjustment = adjust(graph, active, start, signs.clone(), options);
     let jacobian = &adjustment.minimum.evaluation.jacobian;
     let cofactor = if jacobian.ncols() == 0 {
         DMatrix::zeros(0, 0)
     } else {
-        inverse_normal(jacobian).ok_or_else(|| {
-            let mark = adjustment.loosest().map(|n| graph.nodes[n].name.clone()).unwrap_or_default();
-            let need =
-                "could still move without any distance noticing; add a distance to it from a further mark";
-            vec![NetworkError::UnderDetermined { mark, need: need.to_owned() }]
+        covariance(jacobian, adjustment.weights.as_deref()).ok_or_else(|| {
+            let mark = loosest(&adjustment).unwrap_or(0);
+            vec![could_move(graph, &Loose { mark, ways: 1, take: Vec::new() })]
         })?
     };
     if !adjustment.minimum.converged && jacobian.ncols() > 0 {
         let evaluation = &adjustment.minimum.evaluation;
         let worst = evaluation.residuals.iamax();
-        let reading = adjustment.readings[worst].unwrap_or(0);
-        return Err(vec![NetworkError::NotConverged {
-            mark: graph.nodes[graph.edges[reading].mark].name.clone(),
-        }]);
+        let mark = match adjustment.origins[worst] {
+            Origin::Reading(reading) => graph.edges[reading].mark,
+            Origin::Known(node, _) => node,
+            Origin::Tape => 0,
+        };
+        return Err(vec![NetworkError::NotConverged { mark: graph.nodes[mark].name.clone() }]);
     }
     let snooped = standardise(&adjustment, &cofactor);
-    Ok(Solved { adjustment, cofactor, snooped })
+    Ok(Solved { adjustment, signs, cofactor, snooped })
 }
 
-/// Read less solved, mm.
+/// Covariance of the unknowns. With weights that of the weighted solution, the weights taken as given:
+/// (J^T W J)^-1 J^T W^2 J (J^T W J)^-1, by the law of propagation.
+fn covariance(jacobian: &DMatrix<f64>, weights: Option<&[f64]>) -> Option<DMatrix<f64>> {
+    let Some(weights) = weights else { return inverse_normal(jacobian) };
+    let scaled = |power: f64| {
+        DMatrix::from_fn(jacobian.nrows(), jacobian.ncols(), |i, j| weights[i].powf(power) * jacobian[(i, j)])
+    };
+    let inverse = inverse_normal(&scaled(0.5))?;
+    let response = &inverse * scaled(1.0).transpose();
+    Some(&response * response.transpose())
+}
+
+/// The mark that could move most without any reading noticing.
+fn loosest(adjustment: &Adjustment) -> Option<usize> {
+    let jacobian = &adjustment.minimum.evaluation.jacobian;
+    let eigen = (jacobian.transpose() * jacobian).symmetric_eigen();
+    let direction = eigen.eigenvectors.column(eigen.eigenvalues.imin()).into_owned();
+    let places = &adjustment.columns.places;
+    (0..places.len())
+        .filter_map(|node| places[node].map(|column| (node, direction.rows(column, 3).norm())))
+        .max_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|(node, _)| node)
+}
+
+/// Read less solved, mm; for plumb how far apart, for an edge along it unless it is further off across.
 fn off_by(graph: &Graph, solved: &Solved, reading: usize) -> f64 {
-    let places = &solved.adjustment.minimum.state;
     let edge = &graph.edges[reading];
-    edge.distance_mm - (places[edge.mark] - places[edge.from]).norm()
+    let parts = components(edge, solved.signs[reading], &solved.adjustment.minimum.state);
+    match edge.tie {
+        Tie::Plumb { .. } => parts[0].miss_mm.hypot(parts[1].miss_mm),
+        Tie::Edge { .. } => {
+            let across = parts[1].miss_mm.hypot(parts[2].miss_mm);
+            if across > parts[0].miss_mm.abs() { across } else { -parts[0].miss_mm }
+        }
+        _ => -parts[0].miss_mm,
+    }
 }
 
-fn misread(graph: &Graph, reading: usize, error_mm: f64) -> String {
+fn misread(graph: &Graph, reading: usize, error_mm: f64, sigma_mm: f64) -> String {
     let by = if error_mm.abs() >= 10.0 {
         format!("{:.0}", error_mm.abs())
     } else {
         format!("{:.1}", error_mm.abs())
     };
-    let word = if error_mm > 0.0 { "long" } else { "short" };
-    format!("{} is about {by} mm {word}: misread?", graph.reading_name(reading))
+    let name = graph.reading_name(reading);
+    let edge = &graph.edges[reading];
+    match edge.tie {
+        Tie::Plumb { .. } => format!("{name} is about {by} mm off: did the bob hang still?"),
+        Tie::Edge { .. } => format!("{name} is about {by} mm off: misread, or is the edge not straight?"),
+        _ => {
+            let word = match (edge.tie, error_mm > 0.0) {
+                (Tie::Offset { .. }, true) => "too far",
+                (Tie::Offset { .. }, false) => "not far enough",
+                (_, true) => "long",
+                (_, false) => "short",
+            };
+            let slip = known_slip(edge.read_mm, error_mm, sigma_mm);
+            let slip = slip.map(|words| format!(" {words}")).unwrap_or_default();
+            format!("{name} is about {by} mm {word}: misread?{slip}")
+        }
+    }
 }
 
 fn name_suspect(graph: &Graph, solved: &Solved, k: usize) -> TapeSuspect {
     let snooped = &solved.snooped[k];
-    match snooped.reading {
-        Some(reading) => {
+    match snooped.origin {
+        Origin::Reading(reading) => {
             let error_mm = off_by(graph, solved, reading) / snooped.share;
-            let message = misread(graph, reading, error_mm);
+            let sigma_mm = graph.edges[reading].sigma_mm / snooped.share.sqrt();
+            let message = misread(graph, reading, error_mm, sigma_mm);
             TapeSuspect { reading: Some(reading), error_mm, dropped: false, message }
         }
-        None => {
-            let distances = solved.adjustment.readings.iter().filter(|r| r.is_some()).count();
-            let known: Vec<_> =
-                graph.nodes.iter().filter(|n| matches!(n.known, Some((_, s)) if s > 0.0)).collect();
-            let (node, axis) = (known[(k - distances) / 3], (k - distances) % 3);
+        Origin::Known(mark, axis) => {
+            let node = &graph.nodes[mark];
             let sigma = node.known.map_or(0.0, |(_, sigma)| sigma);
             let error_mm = -solved.adjustment.minimum.evaluation.residuals[k] * sigma / snooped.share;
             let axis = ["x", "y", "z"][axis];
             let message =
                 format!("{} of {} seems about {:.1} mm off: is its place right?", axis, node.name, error_mm);
             TapeSuspect { reading: None, error_mm, dropped: false, message }
+        }
+        Origin::Tape => {
+            let message = "the tape itself seems off".to_owned();
+            TapeSuspect { reading: None, error_mm: 0.0, dropped: false, message }
         }
     }
 }
@@ -238,14 +288,22 @@ fn disagreement(graph: &Graph, solved: &Solved, suspects: &[TapeSuspect]) -> Net
     if readings.is_empty() {
         let size = |k: &usize| solved.snooped[*k].standardised.map_or(0.0, f64::abs);
         let mut order: Vec<usize> =
-            (0..solved.snooped.len()).filter(|k| solved.snooped[*k].reading.is_some()).collect();
+            (0..solved.snooped.len()).filter(|k| solved.reading(*k).is_some()).collect();
         order.sort_by(|a, b| size(b).total_cmp(&size(a)));
-        readings = order.into_iter().take(4).filter_map(|k| solved.snooped[k].reading).collect();
+        readings = order.into_iter().filter_map(|k| solved.reading(k)).collect();
     }
-    let off_mm = readings.iter().map(|r| off_by(graph, solved, *r).abs()).fold(0.0, f64::max);
+    // Each once, in order; a reading of several parts may stand out in each.
+    let mut each: Vec<usize> = Vec::new();
+    for reading in readings {
+        if !each.contains(&reading) {
+            each.push(reading);
+        }
+    }
+    each.truncate(4.max(suspects.len()));
+    let off_mm = each.iter().map(|r| off_by(graph, solved, *r).abs()).fold(0.0, f64::max);
     let off_mm = suspects.iter().filter(|s| !s.dropped).map(|s| s.error_mm.abs()).fold(off_mm, f64::max);
-    let mark = readings.first().map(|r| graph.nodes[graph.edges[*r].mark].name.clone()).unwrap_or_default();
-    let readings = listed(readings.into_iter().map(|r| graph.reading_name(r)).collect());
+    let mark = each.first().map(|r| graph.nodes[graph.edges[*r].mark].name.clone()).unwrap_or_default();
+    let readings = listed(each.into_iter().map(|r| graph.reading_name(r)).collect());
     NetworkError::Disagree { mark, readings, off_mm }
 }
 
@@ -259,6 +317,14 @@ impl Solved {
         rows.saturating_sub(columns)
     }
 
+    /// The reading of a component.
+    fn reading(&self, k: usize) -> Option<usize> {
+        match self.snooped[k].origin {
+            Origin::Reading(reading) => Some(reading),
+            _ => None,
+        }
+    }
+
     fn into_solution(
         self,
         graph: &Graph,
@@ -267,36 +333,55 @@ impl Solved {
         chi_square: f64,
         scale: f64,
     ) -> NetworkSolution {
-        let covariance = self.adjustment.spread_out(&self.cofactor) * (scale * scale);
-        let marks =
-            graph.nodes.iter().zip(&self.adjustment.minimum.state).enumerate().map(|(n, (node, place))| {
-                let own = covariance.fixed_view::<3, 3>(3 * n, 3 * n).into_owned();
-                NetworkMark { name: node.name.clone(), position: *place, covariance: own }
-            });
+        let whole = self.adjustment.spread_out(&self.cofactor) * (scale * scale);
+        let placed: Vec<usize> = (0..graph.nodes.len()).filter(|n| graph.nodes[*n].placed).collect();
+        let covariance = DMatrix::from_fn(3 * placed.len(), 3 * placed.len(), |i, j| {
+            whole[(3 * placed[i / 3] + i % 3, 3 * placed[j / 3] + j % 3)]
+        });
+        let state = &self.adjustment.minimum.state;
+        let marks = placed.iter().enumerate().map(|(k, n)| NetworkMark {
+            name: graph.nodes[*n].name.clone(),
+            position: state.places[*n],
+            covariance: covariance.fixed_view::<3, 3>(3 * k, 3 * k).into_owned(),
+        });
         let marks = marks.collect();
+        let sigma = |column: usize| scale * self.cofactor[(column, column)].max(0.0).sqrt();
+        let columns = &self.adjustment.columns;
+        let rounds = graph.nodes.iter().enumerate().filter_map(|(n, node)| {
+            let column = columns.diameters[n]?;
+            let (name, diameter_mm) = (node.name.clone(), state.diameters[n]);
+            Some(RoundThing { name, diameter_mm, sigma_mm: sigma(column) })
+        });
+        let rounds = rounds.collect();
+        let zero_mm = columns.tape[0].map(|column| (state.zero_mm, sigma(column)));
         let residuals = graph.edges.iter().enumerate().map(|(i, edge)| {
-            let snooped = self.snooped.iter().find(|s| s.reading == Some(i)).filter(|_| active[i]);
+            let own = self.snooped.iter().filter(|s| s.origin == Origin::Reading(i) && active[i]);
+            let checked = own.clone().map(|s| s.share).fold(f64::INFINITY, f64::min);
+            let largest = own.filter_map(|s| s.standardised).max_by(|a, b| a.abs().total_cmp(&b.abs()));
+            let from: Vec<&str> = edge.from().iter().map(|n| graph.nodes[*n].name.as_str()).collect();
             TapeResidual {
                 mark: graph.nodes[edge.mark].name.clone(),
-                from: graph.nodes[edge.from].name.clone(),
+                from: from.join("+"),
                 distance_mm: edge.distance_mm,
                 residual_mm: off_by(graph, &self, i),
                 // Turned round: there it is solved less read.
-                standardised: snooped.and_then(|s| s.standardised).map(|w| -w),
+                standardised: largest.map(|w| -w),
+                checked: if checked.is_finite() { checked } else { 0.0 },
             }
         });
         let residuals = residuals.collect();
         NetworkSolution {
             marks,
             covariance,
+            rounds,
+            zero_mm,
             residuals,
             suspects,
             spare: self.degrees_of_freedom(),
             chi_square,
             scale,
             iterations: self.adjustment.minimum.iterations,
-            converged: self.adjustment.minimum.converged
-                || self.adjustment.columns.iter().all(Option::is_none),
+            converged: self.adjustment.minimum.converged || self.adjustment.columns.count == 0,
         }
     }
 }

@@ -90,6 +90,7 @@ impl Ended {
                 about: equations.about,
                 covariance,
                 sensitivity: Vec::new(),
+                scale: 1.0,
                 remarks,
             },
             iterations: self.iterations,

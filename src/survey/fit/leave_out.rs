@@ -1,0 +1,112 @@
+//! Fits that leave out what does not belong, and say what that was.
+
+use super::{
+    BoltPatternFit, CircleFit, ConeFit, CylinderFit, FitError, FitQuality, LineFit, PlaneFit, Reading,
+    SlotFit, SphereFit, TorusFit,
+};
+
+/// A fitted feature with its evidence.
+pub trait Fitted {
+    /// The evidence.
+    fn quality(&self) -> &FitQuality;
+}
+
+macro_rules! fitted {
+    ($($kind:ty),*) => { $(impl Fitted for $kind {
+        fn quality(&self) -> &FitQuality { &self.quality }
+    })* };
+}
+fitted!(PlaneFit, LineFit, CircleFit, SphereFit, CylinderFit, ConeFit, TorusFit, SlotFit, BoltPatternFit);
+
+/// A fit and what it was made without.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LeftOut<F> {
+    /// The fit of the readings that are left.
+    pub fit: F,
+    /// Names of the readings left out, in the order in which they went, each with how far it lies off what the others
+    /// say, mm: `P7 lies 3.20 mm off what the others say: left out`.
+    pub left_out: Vec<(String, f64)>,
+}
+
+impl<F> LeftOut<F> {
+    /// What was left out, in words.
+    pub fn words(&self) -> Vec<String> {
+        let said = |(name, off): &(String, f64)| {
+            format!("{name} lies {off:.2} mm off what the others say: left out")
+        };
+        self.left_out.iter().map(said).collect()
+    }
+}
+
+/// Fits with `fit`, leaves out the reading that lies beyond chance and without which the rest agrees best, and fits again,
+/// until none does, at most a quarter of them.
+///
+/// Only readings that the fit itself would name are tried ([`FitQuality::suspects`], and the worst of all where the scatter
+/// as a whole is beyond chance); so readings that agree are never touched. A fit with few readings to spare cannot tell
+/// which is wrong, and then none is left out.
+///
+/// # Errors
+/// Those of `fit` on all readings.
+///
+/// # Example
+/// ```
+/// use baywright::survey::{Reading, fit_plane, fit_leaving_out};
+/// use nalgebra::Point3;
+/// let mut readings: Vec<Reading> = (0..9)
+///     .map(|k| Reading::new(format!("P{k}"), Point3::new(f64::from(k % 3) * 100.0, f64::from(k / 3) * 100.0, 0.0), 0.5))
+///     .collect();
+/// readings[4].point.z = 12.0;
+/// let found = fit_leaving_out(&readings, fit_plane).unwrap();
+/// assert_eq!(found.words(), ["P4 lies 12.00 mm off what the others say: left out"]);
+/// ```
+pub fn fit_leaving_out<F: Fitted>(
+    readings: &[Reading],
+    fit: impl Fn(&[Reading]) -> Result<F, FitError>,
+) -> Result<LeftOut<F>, FitError> {
+    let mut kept = readings.to_vec();
+    let mut here = fit(&kept)?;
+    let mut left_out = Vec::new();
+    while left_out.len() < readings.len() / 4 {
+        let quality = here.quality();
+        let mut tried: Vec<usize> = quality.suspects.clone();
+        if quality.scaling.factor() > 1.0 {
+            let size = |i: usize| quality.residuals[i].standardised.map_or(0.0, f64::abs);
+            let mut order: Vec<usize> = (0..kept.len()).collect();
+            order.sort_by(|a, b| size(*b).total_cmp(&size(*a)));
+            tried.extend(order.into_iter().take(8).filter(|i| !quality.suspects.contains(i)));
+        }
+        let without = tried.into_iter().filter_map(|i| {
+            let mut fewer = kept.clone();
+            let out = fewer.remove(i);
+            let next = fit(&fewer).ok()?;
+            // One reading to spare says nothing of which is wrong.
+            (next.quality().spare >= 1).then_some((next.quality().chi_square, i, out, fewer, next))
+        });
+        let mut without: Vec<_> = without.collect();
+        without.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let runner_up = without.get(1).map(|next| next.0);
+        let Some((left, _, out, fewer, next)) = without.into_iter().next() else { break };
+        let free = next.quality().degrees_of_freedom.max(1) as f64;
+        let scatter = (left / free).max(1.0);
+        // 10.83 by chance in 0.1 %; 6.63 between two that cannot be told apart in 1 %.
+        let gained = here.quality().chi_square - left > 10.83 * scatter;
+        let alone = runner_up.is_none_or(|other| other - left > 6.63 * scatter);
+        if !gained || !alone {
+            break;
+        }
+        let off = off_mm(&out, &kept, &here, &next);
+        left_out.push((out.name, off));
+        kept = fewer;
+        here = next;
+    }
+    Ok(LeftOut { fit: here, left_out })
+}
+
+/// How far a reading lies off what the others say: its own residual over the share of it that shows.
+fn off_mm<F: Fitted>(out: &Reading, kept: &[Reading], with: &F, without: &F) -> f64 {
+    let Some(at) = kept.iter().position(|reading| reading.name == out.name) else { return 0.0 };
+    let gained = (with.quality().chi_square - without.quality().chi_square).max(0.0);
+    let residual = with.quality().residuals[at].residual_mm.abs();
+    // The sum of squares falls by residual^2 / (sigma^2 share), and the error is residual / share.
+    if residual > 0.0 { gained * out.sigma_mm * out.sigma_mm / residual } else { 0.0 }
+}
