@@ -15,8 +15,6 @@ use crate::space::{Bounds, Length, Pose};
 pub(super) const FAR_MM: f64 = 80.0;
 /// Most cells of the grid.
 const MOST_CELLS: f64 = 400_000.0;
-/// Share of the tube's radius by which its ends are left out of guiding; the proof leaves out nothing.
-const END_SHARE: f64 = 0.6;
 /// Most sampled poses of one obstacle.
 const MOST_POSES: usize = 27;
 
@@ -191,10 +189,10 @@ impl Field {
         })
     }
 
-    /// How far from its ends a tube's line is asked, mm: a ball about the very end would look behind the port, where
-    /// the tube is not.
+    /// How far from its ends a tube's line is asked, mm: a ball nearer to the end would look behind the port, where
+    /// the tube is not. The proof leaves out nothing.
     pub fn end_mm(&self) -> f64 {
-        END_SHARE * self.radius_mm
+        self.radius_mm
     }
 
     /// From where to where a leg of a line is asked, mm.

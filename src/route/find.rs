@@ -10,7 +10,7 @@ use super::field::Field;
 use super::flood::{Flood, preferred};
 use super::front::ranked;
 use super::lattice::{Budget, Candidate, keep_best, search, unlike};
-use super::prove::{Proof, prove};
+use super::prove::{Proof, in_the_stub, prove};
 use super::refine::{Aim, Worth, refine, worth, blockers};
 use super::{RouteAsk, RouteError};
 use crate::tube::BendList;
@@ -110,7 +110,7 @@ pub fn find_routes(ask: &RouteAsk<'_>) -> Result<RouteAnswer, RouteError> {
     let bending = Bending::of(ask)?;
     let field = Field::new(ask);
     let mut near: Vec<(Chain, Worth, Option<String>)> = Vec::new();
-    if let Some(stuck) = stuck_port(ask, &bending, &field) {
+    if let Some(stuck) = stuck_port(ask, &bending) {
         return Ok(RouteAnswer { routes: Vec::new(), near: vec![stuck] });
     }
     for budget in ROUNDS {
@@ -151,17 +151,25 @@ fn check(ask: &RouteAsk<'_>) -> Result<(), RouteError> {
     Ok(())
 }
 
-/// The straight that every route needs at a port, when something stands in it.
-fn stuck_port(ask: &RouteAsk<'_>, bending: &Bending, field: &Field) -> Option<NearRoute> {
-    for (port, needed) in [(&ask.start, bending.first_mm), (&ask.end, bending.last_mm)] {
+/// The straight that every route has at a port, when something is proved to stand in it.
+fn stuck_port(ask: &RouteAsk<'_>, bending: &Bending) -> Option<NearRoute> {
+    let ports = [(&ask.start, bending.first_mm, "start"), (&ask.end, bending.last_mm, "end")];
+    for (port, needed, which) in ports {
         // Facing ports may be nearer to each other than that: then the tube is straight.
         let until = needed.min((ask.end.at - ask.start.at).norm());
-        let stub = Chain { start: port.at, end: on(port, until), corners: Vec::new(), radius_mm: 1.0 };
-        let found = blockers(&stub, field);
-        if found.iter().any(|(_, slack, _)| *slack < -2.0 * field.end_mm().max(1.0)) {
-            let mut near = told(ask, &stub, 0.0, found, None);
-            near.bends = 0;
-            return Some(near);
+        let found = in_the_stub(ask, port, until);
+        // Within rounding of enough is the routes' own proof to decide.
+        if found.iter().any(|(_, by_mm)| *by_mm > 0.05) {
+            let told = |(number, by_mm): &(usize, f64)| Blocker {
+                name: name(ask, *number),
+                short_mm: *by_mm,
+                at: on(port, until / 2.0),
+            };
+            let mut blockers: Vec<Blocker> = found.iter().map(told).collect();
+            blockers.sort_by(|a, b| b.short_mm.total_cmp(&a.short_mm));
+            let why = format!("every tube has {until:.1} mm of straight at the {which} port, and that is not free");
+            let rule_short_mm = 0.0;
+            return Some(NearRoute { bends: 0, length_mm: until, blockers, rule_short_mm, refused: Some(why) });
         }
     }
     None

@@ -3,10 +3,10 @@
 use std::sync::Arc;
 
 use super::bending::broken;
-use super::chain::Chain;
+use super::chain::{Chain, on};
 use super::field::{spared_mm, zone_shape};
-use super::{Ride, RouteAsk};
-use crate::clearance::IndexedShape;
+use super::{Port, Ride, RouteAsk};
+use crate::clearance::{IndexedShape, touches};
 use crate::motion::{GapOverUnder, Movement, Rider, gap_over_under};
 use crate::solid::{Bend, Leg, Piece, Shape};
 use crate::space::{Length, Pose};
@@ -57,39 +57,90 @@ pub(super) fn prove(chain: &Chain, ask: &RouteAsk<'_>, look_mm: f64) -> Proof {
         Ok(shapes) => shapes,
         Err(why) => return Proof::Unmakeable(why),
     };
-    let still = Movement::still();
-    let identity = Pose::identity();
     let mut room_mm = look_mm;
     let mut nearest = None;
-    let obstacles = ask.obstacles.iter().map(|one| {
-        let (theirs, ours) = match &one.ride {
-            Ride::WithTube => (&still, &still),
-            Ride::Own(own) => (own, &ask.movement),
-        };
-        let tube = if one.joined { &middle } else { &whole };
-        (one.shape.clone(), one.world_from_solid, theirs, ours, tube, one.required_mm)
-    });
-    let zones = ask
-        .forbidden
-        .iter()
-        .map(|zone| (zone_shape(zone), Pose::identity(), &still, &still, &whole, 0.0));
-    for (number, (shape, pose, theirs, ours, tube, required_mm)) in obstacles.chain(zones).enumerate() {
-        let fixed = Rider { shape: &shape, world_from_solid: &pose, movement: theirs };
-        let moving = Rider { shape: tube, world_from_solid: &identity, movement: ours };
-        let limit = Length::from_mm(required_mm + room_mm);
-        match gap_over_under(&fixed, &moving, limit, Length::from_mm(TOLERANCE_MM)) {
-            GapOverUnder::Clear { .. } => {}
-            GapOverUnder::Under(gap) => {
-                let here = gap.lower.mm() - required_mm;
-                if here < 0.0 {
-                    return Proof::Blocked;
-                }
+    for number in 0..ask.obstacles.len() + ask.forbidden.len() {
+        match asked_of(ask, number, &whole, &middle, room_mm) {
+            Asked::Farther => {}
+            Asked::Room(here) => {
                 room_mm = room_mm.min(here);
                 nearest = Some(number);
             }
+            Asked::Short { .. } => return Proof::Blocked,
         }
     }
     Proof::Route { list, room_mm, nearest }
+}
+
+/// What one obstacle leaves a tube.
+enum Asked {
+    /// More than was looked for.
+    Farther,
+    /// Proved: at least so much more than required, mm.
+    Room(f64),
+    /// Less than required, or not proved to be enough; by so much at some pose, mm.
+    Short { by_mm: f64 },
+}
+
+/// What stands in the straight that a tube must have at a port, whatever its route: proved. The obstacle's number and by
+/// how much room is short, mm.
+pub(super) fn in_the_stub(ask: &RouteAsk<'_>, port: &Port, length_mm: f64) -> Vec<(usize, f64)> {
+    let covered_mm = ask.tube.covered_radius_mm();
+    let bar = |from_mm: f64| {
+        let (from, to) = (on(port, from_mm), on(port, length_mm.max(from_mm + 1e-3)));
+        let piece = Piece::Frustum { from, to, from_radius_mm: covered_mm, to_radius_mm: covered_mm };
+        IndexedShape::of_pieces(&[piece])
+    };
+    let spared = spared_mm(ask, port.straight_mm);
+    let (whole, middle) = (bar(0.0), bar(spared));
+    let mut found = Vec::new();
+    for number in 0..ask.obstacles.len() + ask.forbidden.len() {
+        let spared_all = ask.obstacles.get(number).is_some_and(|one| one.joined) && spared >= length_mm;
+        if !spared_all && let Asked::Short { by_mm } = asked_of(ask, number, &whole, &middle, 0.0) {
+            found.push((number, by_mm));
+        }
+    }
+    found
+}
+
+/// Asks one obstacle, or forbidden box, over the whole movement.
+fn asked_of(
+    ask: &RouteAsk<'_>,
+    number: usize,
+    whole: &IndexedShape,
+    middle: &IndexedShape,
+    look_mm: f64,
+) -> Asked {
+    let (still, identity) = (Movement::still(), Pose::identity());
+    let zone;
+    let (shape, pose, theirs, ours, tube, required_mm) = match ask.obstacles.get(number) {
+        Some(one) => {
+            let (theirs, ours) = match &one.ride {
+                Ride::WithTube => (&still, &still),
+                Ride::Own(own) => (own, &ask.movement),
+            };
+            let tube = if one.joined { middle } else { whole };
+            (&one.shape, one.world_from_solid, theirs, ours, tube, one.required_mm)
+        }
+        None => {
+            zone = zone_shape(&ask.forbidden[number - ask.obstacles.len()]);
+            (&zone, identity, &still, &still, whole, 0.0)
+        }
+    };
+    // How deep two bodies overlap takes long to tell, and nobody asks.
+    if touches(shape, tube, &pose.inverse()) {
+        return Asked::Short { by_mm: required_mm };
+    }
+    let fixed = Rider { shape, world_from_solid: &pose, movement: theirs };
+    let moving = Rider { shape: tube, world_from_solid: &identity, movement: ours };
+    let limit = Length::from_mm(required_mm + look_mm);
+    match gap_over_under(&fixed, &moving, limit, Length::from_mm(TOLERANCE_MM)) {
+        GapOverUnder::Clear { .. } => Asked::Farther,
+        GapOverUnder::Under(gap) if gap.lower.mm() >= required_mm => {
+            Asked::Room(gap.lower.mm() - required_mm)
+        }
+        GapOverUnder::Under(gap) => Asked::Short { by_mm: required_mm - gap.upper.gap.mm() },
+    }
 }
 
 /// The tube with its cover, and the same without the ends that joined bodies do not see.

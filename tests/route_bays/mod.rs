@@ -8,7 +8,7 @@
 use std::f64::consts::{PI, TAU};
 use std::sync::Arc;
 
-use baywright::clearance::IndexedShape;
+use baywright::clearance::{IndexedShape, touches};
 use baywright::motion::{Freedom, GapOverUnder, Movement, Rider, gap_over_under};
 use baywright::route::{Maker, Obstacle, Port, Ride, RouteAsk, RouteTube};
 use baywright::solid::{Ball, Block, Capsule, Cylinder, Shape, Solid, TorusArc};
@@ -174,6 +174,9 @@ fn rock(dice: &mut Dice) -> Movement {
 
 /// Whether the planted tube has so much room to a body over all movement.
 fn leaves(planted: &IndexedShape, movement: &Movement, obstacle: &Obstacle, more_mm: f64) -> bool {
+    if touches(&obstacle.shape, planted, &obstacle.world_from_solid.inverse()) {
+        return false;
+    }
     let (still, identity) = (Movement::still(), Pose::identity());
     let (theirs, ours) = match &obstacle.ride {
         Ride::WithTube => (&still, &still),
