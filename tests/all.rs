@@ -19,6 +19,8 @@ mod common;
 mod house;
 mod motion_proofs;
 mod outside;
+mod route_bays;
+mod route_find;
 mod scene_archive;
 mod scene_bad;
 mod scene_docs;

@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use super::{Maker, RouteAsk, RouteError};
 use crate::space::Pose;
-use crate::tube::{BendList, ListedBend, Making, Weight, check_making, plan_from_stock};
+use crate::tube::{BendList, Bender, ListedBend, Making, Weight, check_making, plan_from_stock};
 
 /// Corners of more than this are not sought: their setback grows without end.
 const MOST_CORNER_RAD: f64 = 150.0 * PI / 180.0;
@@ -72,8 +72,7 @@ impl Bending {
                 })
             }
             Maker::Stock { set, cut, between_mm } => {
-                let fits: Vec<_> =
-                    set.iter().filter(|one| (one.outside_mm - outside).abs() <= 0.3).collect();
+                let fits: Vec<_> = set.iter().filter(|one| (one.outside_mm - outside).abs() <= 0.3).collect();
                 let mut radii_mm: Vec<f64> = fits.iter().map(|one| one.radius_mm).collect();
                 radii_mm.sort_by(f64::total_cmp);
                 radii_mm.dedup_by(|a, b| (*a - *b).abs() < 0.3);
@@ -119,21 +118,32 @@ fn cannot(ask: &RouteAsk<'_>, radius_mm: f64) -> Option<String> {
     broken(ask, &list).err()
 }
 
+/// What can be made with care only, in sentences.
+pub(super) fn care(ask: &RouteAsk<'_>, list: &BendList) -> Vec<String> {
+    let Maker::Bender { bender, start_extra_mm, end_extra_mm } = ask.maker else { return Vec::new() };
+    let findings = check_making(list, &making(ask, bender, start_extra_mm, end_extra_mm));
+    findings.unwrap_or_default().iter().map(ToString::to_string).collect()
+}
+
+fn making<'a>(ask: &RouteAsk<'_>, bender: &'a Bender, start_extra_mm: f64, end_extra_mm: f64) -> Making<'a> {
+    Making {
+        outside_mm: ask.tube.outside_mm,
+        wall_mm: ask.tube.wall_mm,
+        elongation: ask.tube.elongation,
+        bender,
+        start_needs_mm: ask.start.straight_mm,
+        end_needs_mm: ask.end.straight_mm,
+        start_extra_mm,
+        end_extra_mm,
+        stock_bends: &[],
+    }
+}
+
 /// Whether the maker can make the tube, by every rule of making that there is.
 pub(super) fn broken(ask: &RouteAsk<'_>, list: &BendList) -> Result<(), String> {
     match ask.maker {
         Maker::Bender { bender, start_extra_mm, end_extra_mm } => {
-            let making = Making {
-                outside_mm: ask.tube.outside_mm,
-                wall_mm: ask.tube.wall_mm,
-                elongation: ask.tube.elongation,
-                bender,
-                start_needs_mm: ask.start.straight_mm,
-                end_needs_mm: ask.end.straight_mm,
-                start_extra_mm,
-                end_extra_mm,
-                stock_bends: &[],
-            };
+            let making = making(ask, bender, start_extra_mm, end_extra_mm);
             let findings = check_making(list, &making).map_err(|error| error.to_string())?;
             match findings.iter().find(|one| one.weight == Weight::Cannot) {
                 Some(finding) => Err(finding.to_string()),

@@ -25,7 +25,9 @@ pub enum RouteError {
         why: String,
     },
     /// Both ports are at one place.
-    #[error("the two ports lie {apart_mm:.3} mm apart: there is no tube between them; set them further apart")]
+    #[error(
+        "the two ports lie {apart_mm:.3} mm apart: there is no tube between them; set them further apart"
+    )]
     PortsMeet {
         /// Between the two, mm.
         apart_mm: f64,

@@ -17,8 +17,12 @@ pub(super) fn straight(ask: &RouteAsk<'_>, radius_mm: f64) -> Option<Chain> {
     let (out, into) = (ask.start.out.into_inner(), -ask.end.out.into_inner());
     let off = between.cross(&out).norm();
     let faces = out.cross(&into).norm() < 1e-9 && out.dot(&into) > 0.0 && between.dot(&out) > 0.0;
-    (faces && off <= MEET_MM)
-        .then(|| Chain { start: ask.start.at, end: ask.end.at, corners: Vec::new(), radius_mm })
+    (faces && off <= MEET_MM).then(|| Chain {
+        start: ask.start.at,
+        end: ask.end.at,
+        corners: Vec::new(),
+        radius_mm,
+    })
 }
 
 /// The tube of one bend, when the ports' axes cross ahead of both.

@@ -13,8 +13,10 @@ use crate::space::{Bounds, Length, Pose};
 
 /// Farther than this beyond the tube's skin nothing is asked, mm.
 pub(super) const FAR_MM: f64 = 80.0;
+/// The same for the grid's cells, mm.
+const GRID_FAR_MM: f64 = 45.0;
 /// Most cells of the grid.
-const MOST_CELLS: f64 = 400_000.0;
+const MOST_CELLS: f64 = 250_000.0;
 /// Most sampled poses of one obstacle.
 const MOST_POSES: usize = 27;
 
@@ -66,12 +68,19 @@ fn samples(movement: &Movement, steps: usize) -> Vec<Vec<f64>> {
         all = all
             .into_iter()
             .flat_map(|before: Vec<f64>| {
-                values.iter().map(move |value| before.iter().copied().chain([*value]).collect()).collect::<Vec<_>>()
+                values
+                    .iter()
+                    .map(move |value| before.iter().copied().chain([*value]).collect())
+                    .collect::<Vec<_>>()
             })
             .collect();
     }
-    let rest: Vec<f64> =
-        movement.freedoms.iter().map(|freedom| freedom.range()).map(|(low, high)| 0f64.clamp(low, high)).collect();
+    let rest: Vec<f64> = movement
+        .freedoms
+        .iter()
+        .map(|freedom| freedom.range())
+        .map(|(low, high)| 0f64.clamp(low, high))
+        .collect();
     all.insert(0, rest);
     all
 }
@@ -128,7 +137,7 @@ impl Field {
             });
         }
         let spared = [&ask.start, &ask.end].map(|port| (port.at, spared_mm(ask, port.straight_mm)));
-        Field { seen, radius_mm, spared, grid: Grid::over(&region, (radius_mm * 0.5).clamp(6.0, 14.0)) }
+        Field { seen, radius_mm, spared, grid: Grid::over(&region, (radius_mm * 0.5).clamp(6.0, 18.0)) }
     }
 
     /// What is nearer than `limit_mm` of room: each obstacle's nearest plane at each sampled pose.
@@ -163,7 +172,53 @@ impl Field {
         }
     }
 
-    /// Room at a point, estimated to first order from the middle of its cell; capped at [`FAR_MM`].
+    /// The plane with the least room at a point, when that is under `cap_mm`: boxes are asked first, the nearest
+    /// first, and nothing farther than what is known already.
+    pub fn nearest(&self, point: &Point3<f64>, cap_mm: f64) -> Option<Near> {
+        let spared = self.spared.iter().any(|(at, mm)| (point - at).norm() < *mm);
+        let mut order: Vec<(f64, usize)> = Vec::with_capacity(16);
+        for (number, one) in self.seen.iter().enumerate() {
+            let at_least = one.bounds.distance_mm(point) - one.required_mm - self.radius_mm;
+            if at_least < cap_mm && !(spared && one.joined) {
+                order.push((at_least, number));
+            }
+        }
+        order.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        let mut best: Option<Near> = None;
+        let mut room_mm = cap_mm;
+        for (at_least, number) in order {
+            if at_least >= room_mm {
+                break;
+            }
+            let one = &self.seen[number];
+            let off = one.required_mm + self.radius_mm;
+            let rest = one.solid_from_tube[0] * point;
+            let travel = |pose: &Pose| (pose * point - rest).norm();
+            let farthest = one.solid_from_tube[1..].iter().map(travel).fold(0.0, f64::max);
+            let mut keep = |distance_mm: f64, normal: Vector3<f64>, pose: &Pose, room_mm: &mut f64| {
+                if distance_mm - off < *room_mm {
+                    *room_mm = distance_mm - off;
+                    let normal = pose.rotation.inverse() * normal;
+                    best = Some(Near { slack_mm: *room_mm, normal, obstacle: number });
+                }
+            };
+            let limit = room_mm + off + farthest;
+            let Some(first) = distance_under(&one.shape, &rest, Length::from_mm(limit)) else { continue };
+            keep(first.distance_mm, first.normal.into_inner(), &one.solid_from_tube[0], &mut room_mm);
+            for pose in &one.solid_from_tube[1..] {
+                if first.distance_mm - travel(pose) >= room_mm + off {
+                    continue;
+                }
+                let limit = Length::from_mm(room_mm + off);
+                if let Some(found) = distance_under(&one.shape, &(pose * point), limit) {
+                    keep(found.distance_mm, found.normal.into_inner(), pose, &mut room_mm);
+                }
+            }
+        }
+        best
+    }
+
+    /// Room at a point, estimated to first order from the middle of its cell; capped at [`GRID_FAR_MM`].
     pub fn about(&self, point: &Point3<f64>) -> f64 {
         let Some(cell) = self.grid.cell(point) else { return f64::NEG_INFINITY };
         let middle = self.grid.middle(cell);
@@ -178,14 +233,9 @@ impl Field {
     }
 
     fn at_cell(&self, cell: usize) -> [f32; 4] {
-        *self.grid.cells[cell].get_or_init(|| {
-            let mut near = Vec::new();
-            self.near(&self.grid.middle(cell), FAR_MM, &mut near);
-            let least = near.iter().min_by(|a, b| a.slack_mm.total_cmp(&b.slack_mm));
-            match least {
-                Some(one) => [one.slack_mm, one.normal.x, one.normal.y, one.normal.z].map(|v| v as f32),
-                None => [FAR_MM as f32, 0.0, 0.0, 0.0],
-            }
+        *self.grid.cells[cell].get_or_init(|| match self.nearest(&self.grid.middle(cell), GRID_FAR_MM) {
+            Some(one) => [one.slack_mm, one.normal.x, one.normal.y, one.normal.z].map(|v| v as f32),
+            None => [GRID_FAR_MM as f32, 0.0, 0.0, 0.0],
         })
     }
 
@@ -254,7 +304,8 @@ impl Grid {
     fn cell(&self, point: &Point3<f64>) -> Option<usize> {
         let at = (point - self.origin) / self.step_mm;
         let [nx, ny, nz] = self.counts;
-        let inside = |value: f64, count: usize| (value >= 0.0 && value < count as f64).then_some(value as usize);
+        let inside =
+            |value: f64, count: usize| (value >= 0.0 && value < count as f64).then_some(value as usize);
         let (x, y, z) = (inside(at.x, nx)?, inside(at.y, ny)?, inside(at.z, nz)?);
         Some((z * ny + y) * nx + x)
     }

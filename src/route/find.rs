@@ -3,7 +3,7 @@
 use nalgebra::Point3;
 use rayon::prelude::*;
 
-use super::bending::Bending;
+use super::bending::{Bending, care};
 use super::chain::{Chain, on};
 use super::family::{one_bend, straight};
 use super::field::Field;
@@ -11,7 +11,7 @@ use super::flood::{Flood, preferred};
 use super::front::ranked;
 use super::lattice::{Budget, Candidate, keep_best, search, unlike};
 use super::prove::{Proof, in_the_stub, prove};
-use super::refine::{Aim, Worth, refine, worth, blockers};
+use super::refine::{Aim, Worth, blockers, refine, worth};
 use super::{RouteAsk, RouteError};
 use crate::tube::BendList;
 
@@ -114,7 +114,7 @@ pub fn find_routes(ask: &RouteAsk<'_>) -> Result<RouteAnswer, RouteError> {
         return Ok(RouteAnswer { routes: Vec::new(), near: vec![stuck] });
     }
     for budget in ROUNDS {
-        let flood = Flood::new(ask, &field, budget.floor_mm);
+        let flood = Flood::new(ask, &field, budget.floor_mm - field.step_mm() / 2.0);
         for radius_mm in &bending.radii_mm {
             let routes = of_radius(ask, &bending, *radius_mm, &field, &flood, budget, &mut near);
             if !routes.is_empty() {
@@ -133,7 +133,12 @@ fn check(ask: &RouteAsk<'_>) -> Result<(), RouteError> {
     figure("the outside diameter", tube.outside_mm, "over zero", tube.outside_mm > 0.0)?;
     figure("the cover", tube.cover_mm, "zero or more", tube.cover_mm >= 0.0)?;
     if let Some(wall) = tube.wall_mm {
-        figure("the wall", wall, "over zero and under half the diameter", wall > 0.0 && wall < tube.outside_mm / 2.0)?;
+        figure(
+            "the wall",
+            wall,
+            "over zero and under half the diameter",
+            wall > 0.0 && wall < tube.outside_mm / 2.0,
+        )?;
     }
     for port in [&ask.start, &ask.end] {
         figure("a port's straight", port.straight_mm, "zero or more", port.straight_mm >= 0.0)?;
@@ -158,8 +163,7 @@ fn stuck_port(ask: &RouteAsk<'_>, bending: &Bending) -> Option<NearRoute> {
         // Facing ports may be nearer to each other than that: then the tube is straight.
         let until = needed.min((ask.end.at - ask.start.at).norm());
         let found = in_the_stub(ask, port, until);
-        // Within rounding of enough is the routes' own proof to decide.
-        if found.iter().any(|(_, by_mm)| *by_mm > 0.05) {
+        if !found.is_empty() {
             let told = |(number, by_mm): &(usize, f64)| Blocker {
                 name: name(ask, *number),
                 short_mm: *by_mm,
@@ -167,9 +171,16 @@ fn stuck_port(ask: &RouteAsk<'_>, bending: &Bending) -> Option<NearRoute> {
             };
             let mut blockers: Vec<Blocker> = found.iter().map(told).collect();
             blockers.sort_by(|a, b| b.short_mm.total_cmp(&a.short_mm));
-            let why = format!("every tube has {until:.1} mm of straight at the {which} port, and that is not free");
+            let why =
+                format!("every tube has {until:.1} mm of straight at the {which} port, and that is not free");
             let rule_short_mm = 0.0;
-            return Some(NearRoute { bends: 0, length_mm: until, blockers, rule_short_mm, refused: Some(why) });
+            return Some(NearRoute {
+                bends: 0,
+                length_mm: until,
+                blockers,
+                rule_short_mm,
+                refused: Some(why),
+            });
         }
     }
     None
@@ -258,14 +269,14 @@ fn settle(
             Proof::Route { list, room_mm, nearest } => routes.push(Route {
                 length_mm: list.length_mm(),
                 preferred_share: preferred_share(ask, &list),
-                care: Vec::new(),
+                care: care(ask, &list),
                 list,
                 room_mm,
                 nearest: nearest.map(|number| name(ask, number)),
             }),
             Proof::Unmakeable(why) => near.push((chain, worth, Some(why))),
-            Proof::Blocked => {
-                let why = "the proof over the whole movement found less room than the sampled poses".to_owned();
+            Proof::Blocked { obstacle } => {
+                let why = format!("it is not proved to stay far enough from `{}`", name(ask, obstacle));
                 near.push((chain, worth, Some(why)));
             }
         }
@@ -312,7 +323,13 @@ fn nearest(
             radius_mm: 1.0,
         };
         let found = blockers(&way, field);
-        return vec![told(ask, &way, 0.0, found, Some("no chain of bends reaches from port to port".to_owned()))];
+        return vec![told(
+            ask,
+            &way,
+            0.0,
+            found,
+            Some("no chain of bends reaches from port to port".to_owned()),
+        )];
     }
     kept.into_iter()
         .map(|(chain, worth, refused)| {

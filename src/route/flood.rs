@@ -12,6 +12,9 @@ use super::field::Field;
 /// Beyond a preferred box a millimetre counts so much.
 const OUTSIDE_PREFERRED: f64 = 1.5;
 
+/// Cells farther off than this many times the way from the start port, and mm, are not looked at.
+const DETOUR: (f32, f32) = (1.4, 200.0);
+
 /// Distances to the far port, mm; infinite where no free way is known.
 pub(super) struct Flood {
     distances: Vec<f32>,
@@ -32,11 +35,13 @@ impl Ord for Open {
 }
 
 impl Flood {
-    /// From the far port's straight outward, through cells with at least `floor_mm` of room, until every cell near
-    /// the start port is known or all is.
+    /// From the far port's straight outward, through cells with at least `floor_mm` of room, as far as a detour from
+    /// the start port may lead.
     pub fn new(ask: &RouteAsk<'_>, field: &Field, floor_mm: f64) -> Self {
         let [nx, ny, nz] = field.counts();
         let mut distances = vec![f32::INFINITY; nx * ny * nz];
+        // Room at least, where it is known: it falls by no more than the way from one cell to the next.
+        let mut at_least = vec![f32::NEG_INFINITY; nx * ny * nz];
         let mut heap = BinaryHeap::new();
         let steps = (6.0 * ask.tube.outside_mm / field.step_mm()).ceil() as usize;
         for step in 0..steps {
@@ -51,6 +56,7 @@ impl Flood {
                 heap.push(Open(mm as f32, cell));
             }
         }
+        let mut blocked = Vec::new();
         let mut neighbours = Vec::new();
         for z in -1i64..=1 {
             for y in -1i64..=1 {
@@ -62,9 +68,17 @@ impl Flood {
                 }
             }
         }
+        let goal = field.cell(&on(&ask.start, field.end_mm()));
+        let mut enough = f32::INFINITY;
         while let Some(Open(distance, cell)) = heap.pop() {
             if distance > distances[cell] {
                 continue;
+            }
+            if distance > enough {
+                break;
+            }
+            if Some(cell) == goal {
+                enough = DETOUR.0 * distance + DETOUR.1;
             }
             let (x, y, z) = ((cell % nx) as i64, (cell / nx % ny) as i64, (cell / nx / ny) as i64);
             for (dx, dy, dz, mm) in &neighbours {
@@ -75,11 +89,28 @@ impl Flood {
                 let next = (z as usize * ny + y as usize) * nx + x as usize;
                 let dearer = if preferred(ask, &field.middle(next)) { 1.0 } else { OUTSIDE_PREFERRED };
                 let there = distance + (mm * dearer) as f32;
-                if there < distances[next] && field.cell_room(next) >= floor_mm {
-                    distances[next] = there;
-                    heap.push(Open(there, next));
+                if there >= distances[next] {
+                    continue;
                 }
+                let known = f64::from(at_least[cell]) - mm;
+                if known >= floor_mm {
+                    at_least[next] = at_least[next].max(known as f32);
+                } else if f64::from(at_least[next]) < floor_mm {
+                    let room = field.cell_room(next);
+                    if room < floor_mm {
+                        // Never again: no way to it is short enough.
+                        distances[next] = f32::NEG_INFINITY;
+                        blocked.push(next);
+                        continue;
+                    }
+                    at_least[next] = room as f32;
+                }
+                distances[next] = there;
+                heap.push(Open(there, next));
             }
+        }
+        for cell in blocked {
+            distances[cell] = f32::INFINITY;
         }
         Flood { distances }
     }

@@ -65,7 +65,7 @@ mod tests {
             route(2, 600.0, 5.0),
             route(2, 610.0, 4.0), // longer and tighter than the one before
             route(2, 650.0, 8.0),
-            route(3, 700.0, 8.0), // more bends, longer and tighter than the one above
+            route(3, 700.0, 8.0),  // more bends, longer and tighter than the one above
             route(2, 600.2, 5.05), // the same within rounding
         ];
         let kept: Vec<(usize, f64)> =

@@ -99,14 +99,17 @@ pub(super) fn search(
 ) -> Vec<Candidate> {
     let floor = budget.floor_mm;
     let angles: Vec<f64> = match &bending.angles {
-        Angles::Any => ANGLES_DEG.iter().map(|deg| deg.to_radians()).filter(|rad| *rad <= bending.most_rad).collect(),
+        Angles::Any => {
+            ANGLES_DEG.iter().map(|deg| deg.to_radians()).filter(|rad| *rad <= bending.most_rad).collect()
+        }
         Angles::Set(angles) => angles.clone(),
     };
     let goal_stops = corner_stops(&ask.end.at, &ask.end.out, bending.last_mm, field, floor);
     let mut found: Vec<Candidate> = Vec::new();
     let mut heap = BinaryHeap::new();
     let mut seen: HashMap<[i16; 7], f64> = HashMap::new();
-    let start = State { at: ask.start.at, along: ask.start.out.into_inner(), corners: Vec::new(), length_mm: 0.0 };
+    let start =
+        State { at: ask.start.at, along: ask.start.out.into_inner(), corners: Vec::new(), length_mm: 0.0 };
     heap.push(Open { cost: flood.from(field, &start.at), number: 0, state: start });
     let mut number = 0;
     for _ in 0..budget.states {
@@ -145,7 +148,8 @@ pub(super) fn search(
                 let setback = radius_mm * (angle / 2.0).tan();
                 let corner = state.at + state.along * (stop + setback);
                 for roll in 0..ROLLS {
-                    let Some(next) = bent(&state, *stop, *angle, roll, corner, setback, radius_mm, field, floor)
+                    let Some(next) =
+                        bent(&state, *stop, *angle, roll, corner, setback, radius_mm, field, floor)
                     else {
                         continue;
                     };

@@ -45,8 +45,7 @@ pub(super) fn step(rows: &[Row], cost: &[f64], weight: f64, reach: f64) -> Vec<f
         if high.1 - low.1 <= 1e-6 {
             break;
         }
-        let apart: Vec<f64> =
-            rows[low.0].slope.iter().zip(&rows[high.0].slope).map(|(a, b)| a - b).collect();
+        let apart: Vec<f64> = rows[low.0].slope.iter().zip(&rows[high.0].slope).map(|(a, b)| a - b).collect();
         let curve = reach * weight * apart.iter().map(|v| v * v).sum::<f64>();
         let moved = if curve > 0.0 { ((high.1 - low.1) / curve).min(shares[high.0]) } else { shares[high.0] };
         shares[low.0] += moved;

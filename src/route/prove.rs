@@ -6,7 +6,7 @@ use super::bending::broken;
 use super::chain::{Chain, on};
 use super::field::{spared_mm, zone_shape};
 use super::{Port, Ride, RouteAsk};
-use crate::clearance::{IndexedShape, touches};
+use crate::clearance::{IndexedShape, gap, touches};
 use crate::motion::{GapOverUnder, Movement, Rider, gap_over_under};
 use crate::solid::{Bend, Leg, Piece, Shape};
 use crate::space::{Length, Pose};
@@ -29,8 +29,8 @@ pub(super) enum Proof {
     },
     /// It cannot be made.
     Unmakeable(String),
-    /// It comes too near to this obstacle.
-    Blocked,
+    /// It is not proved to stay far enough from this obstacle.
+    Blocked { obstacle: usize },
 }
 
 /// Proves a chain, or says why it is none. What lies farther off than `look_mm` beyond what is required is only known
@@ -66,7 +66,7 @@ pub(super) fn prove(chain: &Chain, ask: &RouteAsk<'_>, look_mm: f64) -> Proof {
                 room_mm = room_mm.min(here);
                 nearest = Some(number);
             }
-            Asked::Short { .. } => return Proof::Blocked,
+            Asked::Short { .. } => return Proof::Blocked { obstacle: number },
         }
     }
     Proof::Route { list, room_mm, nearest }
@@ -78,8 +78,8 @@ enum Asked {
     Farther,
     /// Proved: at least so much more than required, mm.
     Room(f64),
-    /// Less than required, or not proved to be enough; by so much at some pose, mm.
-    Short { by_mm: f64 },
+    /// Less than required, or not proved to be enough; by so much at some pose, mm, unless the two meet at rest.
+    Short { by_mm: Option<f64> },
 }
 
 /// What stands in the straight that a tube must have at a port, whatever its route: proved. The obstacle's number and by
@@ -96,8 +96,27 @@ pub(super) fn in_the_stub(ask: &RouteAsk<'_>, port: &Port, length_mm: f64) -> Ve
     let mut found = Vec::new();
     for number in 0..ask.obstacles.len() + ask.forbidden.len() {
         let spared_all = ask.obstacles.get(number).is_some_and(|one| one.joined) && spared >= length_mm;
-        if !spared_all && let Asked::Short { by_mm } = asked_of(ask, number, &whole, &middle, 0.0) {
-            found.push((number, by_mm));
+        if spared_all {
+            continue;
+        }
+        // Within rounding of enough is the routes' own proof to decide; what meets is in the way.
+        match asked_of(ask, number, &whole, &middle, 0.0) {
+            Asked::Short { by_mm: Some(by_mm) } if by_mm > 0.05 => found.push((number, by_mm)),
+            Asked::Short { by_mm: None } => {
+                let depth = |shape: &IndexedShape, pose: &Pose, required_mm: f64, joined: bool| {
+                    let tube = if joined { &middle } else { &whole };
+                    required_mm - gap(shape, tube, &pose.inverse()).gap.mm()
+                };
+                let by_mm = match ask.obstacles.get(number) {
+                    Some(one) => depth(&one.shape, &one.world_from_solid, one.required_mm, one.joined),
+                    None => {
+                        let zone = zone_shape(&ask.forbidden[number - ask.obstacles.len()]);
+                        depth(&zone, &Pose::identity(), 0.0, false)
+                    }
+                };
+                found.push((number, by_mm));
+            }
+            _ => {}
         }
     }
     found
@@ -129,7 +148,7 @@ fn asked_of(
     };
     // How deep two bodies overlap takes long to tell, and nobody asks.
     if touches(shape, tube, &pose.inverse()) {
-        return Asked::Short { by_mm: required_mm };
+        return Asked::Short { by_mm: None };
     }
     let fixed = Rider { shape, world_from_solid: &pose, movement: theirs };
     let moving = Rider { shape: tube, world_from_solid: &identity, movement: ours };
@@ -139,12 +158,16 @@ fn asked_of(
         GapOverUnder::Under(gap) if gap.lower.mm() >= required_mm => {
             Asked::Room(gap.lower.mm() - required_mm)
         }
-        GapOverUnder::Under(gap) => Asked::Short { by_mm: required_mm - gap.upper.gap.mm() },
+        GapOverUnder::Under(gap) => Asked::Short { by_mm: Some(required_mm - gap.upper.gap.mm()) },
     }
 }
 
 /// The tube with its cover, and the same without the ends that joined bodies do not see.
-fn shapes(list: &BendList, ask: &RouteAsk<'_>, covered_mm: f64) -> Result<(IndexedShape, IndexedShape), String> {
+fn shapes(
+    list: &BendList,
+    ask: &RouteAsk<'_>,
+    covered_mm: f64,
+) -> Result<(IndexedShape, IndexedShape), String> {
     let tube = list.corners().map(|corners: CornerLine| corners.tube(covered_mm, None));
     let tube = tube.map_err(|error| error.to_string())?;
     let legs = list.centreline().map_err(|error| error.to_string())?.legs;

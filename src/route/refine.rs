@@ -83,10 +83,32 @@ fn walk(layout: &Layout, field: &Field, look_mm: f64, mut each: impl FnMut(Stati
     least.min(super::field::FAR_MM)
 }
 
+/// The least room along the line; each point is asked only for less than is known.
+fn least_room(layout: &Layout, field: &Field) -> f64 {
+    let mut least = super::field::FAR_MM;
+    for leg in 0..layout.legs() {
+        let (mut at, until) = field.asked_of_leg(layout, leg);
+        let length = layout.leg_length_mm(leg);
+        loop {
+            let share = if length > 0.0 { at / length } else { 0.0 };
+            let point = layout.point(Station { leg, share });
+            // As far as that is free, the next point cannot be nearer than what is known.
+            let found = field.nearest(&point, least + STRIDE_MM.1);
+            let here = found.map_or(least + STRIDE_MM.1, |near| near.slack_mm);
+            least = least.min(here);
+            if at >= until {
+                break;
+            }
+            at = (at + (here - least).clamp(STRIDE_MM.0, STRIDE_MM.1)).min(until);
+        }
+    }
+    least
+}
+
 /// What a chain is worth, over the sampled line.
 pub(super) fn worth(chain: &Chain, bending: &Bending, field: &Field) -> Worth {
     let layout = chain.layout();
-    let room_mm = walk(&layout, field, f64::NEG_INFINITY, |_, _| {});
+    let room_mm = least_room(&layout, field);
     Worth { room_mm, rule_mm: layout.least_rule(bending), length_mm: layout.length_mm() }
 }
 
@@ -95,7 +117,13 @@ fn value(worth: &Worth, aim: &Aim) -> f64 {
 }
 
 /// The rows and the slope of length of a chain.
-fn rows(chain: &Chain, ask: &RouteAsk<'_>, bending: &Bending, field: &Field, aim: &Aim) -> (Vec<Row>, Vec<f64>) {
+fn rows(
+    chain: &Chain,
+    ask: &RouteAsk<'_>,
+    bending: &Bending,
+    field: &Field,
+    aim: &Aim,
+) -> (Vec<Row>, Vec<f64>) {
     let layout = chain.layout();
     let variables = chain.variables();
     let mut planes: Vec<(Station, Near)> = Vec::new();

@@ -16,9 +16,7 @@ pub(super) fn snapped(chain: &Chain, ask: &RouteAsk<'_>, angles: &[f64]) -> Opti
     let here = chain.layout().angles;
     let wanted: Vec<f64> = here
         .iter()
-        .map(|angle| {
-            angles.iter().copied().min_by(|a, b| (a - angle).abs().total_cmp(&(b - angle).abs()))
-        })
+        .map(|angle| angles.iter().copied().min_by(|a, b| (a - angle).abs().total_cmp(&(b - angle).abs())))
         .collect::<Option<_>>()?;
     let start = chain.variables();
     let mut variables = start.clone();

@@ -21,7 +21,8 @@ pub struct Dice(u64);
 
 impl Dice {
     pub fn new(seed: u64) -> Self {
-        Dice(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15))
+        // Mixed once, or a seed's figures would be its neighbour's, one place on.
+        Dice(Dice(seed).next())
     }
 
     fn next(&mut self) -> u64 {
@@ -115,7 +116,11 @@ fn planted(dice: &mut Dice, bender: &Bender, tube: &RouteTube) -> BendList {
                 radius_mm: 1.5 * d,
             })
             .collect();
-        let at = Translation3::new(dice.within(300.0, 700.0), dice.within(-250.0, 250.0), dice.within(500.0, 800.0));
+        let at = Translation3::new(
+            dice.within(300.0, 700.0),
+            dice.within(-250.0, 250.0),
+            dice.within(500.0, 800.0),
+        );
         let list = BendList {
             start: Pose::from_parts(at, dice.turn()),
             bends,
@@ -146,8 +151,13 @@ fn body(dice: &mut Dice) -> Shape {
     match dice.below(6) {
         0 => Shape::Ball(Ball { radius_mm: dice.within(20.0, 90.0) }),
         1 | 2 => Shape::Block(Block { size_mm: Vector3::new(size(dice), size(dice), size(dice)) }),
-        3 => Shape::Cylinder(Cylinder { radius_mm: dice.within(10.0, 80.0), length_mm: dice.within(30.0, 300.0) }),
-        4 => Shape::Capsule(Capsule { radius_mm: dice.within(8.0, 30.0), core_mm: dice.within(100.0, 400.0) }),
+        3 => Shape::Cylinder(Cylinder {
+            radius_mm: dice.within(10.0, 80.0),
+            length_mm: dice.within(30.0, 300.0),
+        }),
+        4 => {
+            Shape::Capsule(Capsule { radius_mm: dice.within(8.0, 30.0), core_mm: dice.within(100.0, 400.0) })
+        }
         _ => {
             let arc = TorusArc {
                 ring_radius_mm: dice.within(60.0, 120.0),
@@ -182,7 +192,8 @@ fn leaves(planted: &IndexedShape, movement: &Movement, obstacle: &Obstacle, more
         Ride::WithTube => (&still, &still),
         Ride::Own(own) => (own, movement),
     };
-    let fixed = Rider { shape: &obstacle.shape, world_from_solid: &obstacle.world_from_solid, movement: theirs };
+    let fixed =
+        Rider { shape: &obstacle.shape, world_from_solid: &obstacle.world_from_solid, movement: theirs };
     let moving = Rider { shape: planted, world_from_solid: &identity, movement: ours };
     let limit = Length::from_mm(obstacle.required_mm + more_mm);
     matches!(gap_over_under(&fixed, &moving, limit, Length::from_mm(0.05)), GapOverUnder::Clear { .. })
@@ -229,10 +240,13 @@ pub fn planted_bay(seed: u64) -> Bay {
             let wide = if y == 0.0 { 2.0 * half } else { side - half };
             let high = if y == 0.0 { side - half } else { 2.0 * side };
             let middle = (side + half) / 2.0;
-            let pose = Pose::from_parts(at.coords.into(), turn) * Pose::translation(0.0, y * middle, z * middle);
+            let pose =
+                Pose::from_parts(at.coords.into(), turn) * Pose::translation(0.0, y * middle, z * middle);
             wall.push(Obstacle {
                 name: format!("wall {}", obstacles.len() + wall.len()),
-                shape: IndexedShape::new(Arc::new(Shape::Block(Block { size_mm: Vector3::new(thick, wide, high) }))),
+                shape: IndexedShape::new(Arc::new(Shape::Block(Block {
+                    size_mm: Vector3::new(thick, wide, high),
+                }))),
                 world_from_solid: pose,
                 required_mm: 5.0,
                 ride: wall_ride.clone(),
@@ -272,7 +286,11 @@ pub fn planted_bay(seed: u64) -> Bay {
         obstacles.extend(placed);
     }
     let (start, end) = (list.start, list.end());
-    let port = |at: Vector3<f64>, out: Vector3<f64>| Port { at: at.into(), out: Unit::new_normalize(out), straight_mm: 0.0 };
+    let port = |at: Vector3<f64>, out: Vector3<f64>| Port {
+        at: at.into(),
+        out: Unit::new_normalize(out),
+        straight_mm: 0.0,
+    };
     Bay {
         start: port(start.translation.vector, start * Vector3::x()),
         end: port(end.translation.vector, -(end * Vector3::x())),
