@@ -32,6 +32,7 @@ fn help_names_every_command_with_an_example() {
         "try",
         "reach",
         "bend-list",
+        "route",
         "template",
         "view",
         "picture",

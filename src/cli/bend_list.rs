@@ -172,7 +172,7 @@ fn piece<'a>(
 }
 
 /// All tubes in a shape, each with where it stands in it.
-fn tubes_in(shape: &Shape, outer_from_shape: &Pose, out: &mut Vec<(Pose, Tube)>) {
+pub(super) fn tubes_in(shape: &Shape, outer_from_shape: &Pose, out: &mut Vec<(Pose, Tube)>) {
     match shape {
         Shape::Tube(tube) => out.push((*outer_from_shape, tube.clone())),
         Shape::Compound(compound) => {
@@ -189,7 +189,7 @@ fn listed<'a>(names: impl Iterator<Item = &'a str>) -> String {
     if names.is_empty() { "none".to_owned() } else { names.join(", ") }
 }
 
-fn body_of<'a>(scene: &'a Scene, name: &str) -> Result<&'a Body, Failure> {
+pub(super) fn body_of<'a>(scene: &'a Scene, name: &str) -> Result<&'a Body, Failure> {
     scene.body(name).ok_or_else(|| {
         let holds = |body: &&Body| {
             let mut tubes = Vec::new();
@@ -205,7 +205,7 @@ fn body_of<'a>(scene: &'a Scene, name: &str) -> Result<&'a Body, Failure> {
     })
 }
 
-fn bender_of<'a>(scene: &'a Scene, name: &str) -> Result<&'a Bender, Failure> {
+pub(super) fn bender_of<'a>(scene: &'a Scene, name: &str) -> Result<&'a Bender, Failure> {
     scene.benders.iter().find(|bender| bender.name == name).ok_or_else(|| {
         let known = listed(scene.benders.iter().map(|bender| bender.name.as_str()));
         Wrong::new(format!("no bender is called `{name}`"), format!("name one of {known}")).into()

@@ -3,7 +3,7 @@
 use clap::{Parser, Subcommand};
 
 use super::{
-    Exit, bend_list, check, completions, fit, manual, new, pack, picture, reach, said::Failure, scan,
+    Exit, bend_list, check, completions, fit, manual, new, pack, picture, reach, route, said::Failure, scan,
     template, try_script, unpack, view,
 };
 
@@ -29,6 +29,7 @@ pub enum Command {
     Try(try_script::Args),
     Reach(reach::Args),
     BendList(bend_list::Args),
+    Route(route::Args),
     Template(template::Args),
     View(view::Args),
     Picture(picture::Args),
@@ -48,6 +49,7 @@ pub fn run(arguments: Baywright) -> Exit {
         Command::Try(args) => try_script::run(&args),
         Command::Reach(args) => reach::run(&args),
         Command::BendList(args) => bend_list::run(&args),
+        Command::Route(args) => route::run(&args),
         Command::Template(args) => template::run(&args),
         Command::View(args) => view::run(&args),
         Command::Picture(args) => picture::run(&args),
