@@ -12,7 +12,7 @@ use super::{COVERAGE, ShapeStore};
 /// `tube` says the tube's roles, carrier, name and placement; its shape is not looked at, and it need not be in the scene.
 /// Each asks what its room rule asks, and more by its own cover and by the greatest expanded uncertainty (k = 2) that
 /// a gap between the two can have, so that a check calls the route clear and not undecided. The tube's own cover is the
-/// route's. Bodies in `without` are left out; those in `joined` do not see the tube's ends.
+/// route's; its own growth in heat is not counted, for it depends on the route. Bodies in `without` are left out; those in `joined` do not see the tube's ends.
 pub fn route_obstacles(
     scene: &Scene,
     tube: &Body,
@@ -42,7 +42,7 @@ pub fn route_obstacles(
                 name: body.name.clone(),
                 shape: ready.shape,
                 world_from_solid: body.world_from_body,
-                required_mm: asked_mm + body.cover.mm(),
+                required_mm: asked_mm + ready.reach().mm(),
                 ride,
                 joined: is_joined,
             }

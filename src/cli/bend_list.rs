@@ -5,9 +5,10 @@ use std::path::PathBuf;
 use clap::ValueEnum;
 use nalgebra::Vector3;
 
+use crate::check::tubes_in;
 use crate::report::{BenchPiece, BenchUnit, bench_csv, bench_json, bench_text};
 use crate::scene::{Body, Scene};
-use crate::solid::{Shape, Tube};
+use crate::solid::Tube;
 use crate::space::{InchFraction, Length, Pose};
 use crate::tube::{
     BenchOptions, Bender, CornerLine, Making, TubeMaterial, Weight, bench_sheet, check_making, jig_points,
@@ -169,19 +170,6 @@ fn piece<'a>(
         findings,
         jig,
     })
-}
-
-/// All tubes in a shape, each with where it stands in it.
-pub(super) fn tubes_in(shape: &Shape, outer_from_shape: &Pose, out: &mut Vec<(Pose, Tube)>) {
-    match shape {
-        Shape::Tube(tube) => out.push((*outer_from_shape, tube.clone())),
-        Shape::Compound(compound) => {
-            for (compound_from_part, part) in &compound.parts {
-                tubes_in(part, &(outer_from_shape * compound_from_part), out);
-            }
-        }
-        _ => {}
-    }
 }
 
 fn listed<'a>(names: impl Iterator<Item = &'a str>) -> String {

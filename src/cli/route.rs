@@ -6,7 +6,7 @@ use std::sync::Arc;
 use clap::ValueEnum;
 use nalgebra::{Point3, Unit, Vector3};
 
-use crate::check::{ShapeStore, route_obstacles};
+use crate::check::{ShapeStore, route_obstacles, tubes_in};
 use crate::report::{BenchPiece, RouteReport, routes_json, routes_text};
 use crate::route::{Maker, Port, Route, RouteAsk, RouteTube, find_routes};
 use crate::scene::{Body, Joined, Placement, Scene, SceneDocument, Span};
@@ -15,7 +15,7 @@ use crate::space::{Bounds, Direction, Length, LengthUnit, Pose};
 use crate::tube::{BenchOptions, BendList, CornerLine, TubeMaterial, bench_sheet};
 
 use super::Exit;
-use super::bend_list::{bender_of, body_of, tubes_in};
+use super::bend_list::{bender_of, body_of};
 use super::fitted_out::{FittedOut, SceneArgs};
 use super::said::{Failure, Wrong, answer, aside};
 
@@ -291,6 +291,8 @@ fn told(args: &Args, scene: &Scene) -> Result<Told, Failure> {
         carrier,
         roles,
         material,
+        bent_by: None,
+        hot_c: old_body.and_then(|body| body.hot_c),
         kept: false,
         candidate: true,
         cover: Length::from_mm(cover_mm),
@@ -503,6 +505,11 @@ fn yaml(args: &Args, scene: &Scene, tube: &Told, list: &BendList) -> Result<Stri
     if variance > 0.0 {
         out.push_str(&format!("  sigma: {}\n", length(variance.sqrt())));
     }
+    let by = args.bender.as_deref().unwrap_or("stock");
+    out.push_str(&format!("  bent_by: {}\n", quoted(by)));
+    if let Some(degrees) = body.hot_c {
+        out.push_str(&format!("  hot_to: {degrees}\n"));
+    }
     out.push_str("  candidate: true\n");
     Ok(out)
 }
@@ -519,7 +526,7 @@ fn save(args: &Args, scene: &Scene, tube: &Told, route: &Route, file: &std::path
             continue;
         }
         let (one, other) = (args.name.clone(), other.clone());
-        document.add_joined(&Joined { one, other, by: "to be said".to_owned(), span: Span::default() })?;
+        document.add_joined(&Joined { one, other, by: "to be said".to_owned(), joint: None, span: Span::default() })?;
     }
     document.save_as(file)?;
     aside(&format!("route {} is in {} as `{}`", args.pick, file.display(), args.name));

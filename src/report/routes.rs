@@ -27,7 +27,7 @@ pub struct RouteReport<'a> {
 
 /// What is not looked at by a search for routes.
 const NOT_LOOKED_AT: &str = "Not looked at: whether the tube can be worked in past its neighbours, whether hands and \
-    tools still get where they must (`baywright check` with the route saved says that), heat, strength, flow.";
+    tools still get where they must (`baywright check` with the route saved says that), heat and the tube's own growth in it, strength, flow.";
 
 /// For people, 80 columns. Ends with a line break.
 pub fn routes_text(report: &RouteReport<'_>) -> String {
