@@ -60,9 +60,14 @@ fn tube_of(scene: &Scene, body: &Body, tube: &Tube, list: &BendList, findings: &
             Weight::Cannot => Verdict::Short,
             Weight::Care => Verdict::Clear,
         };
-        findings.list.push(finding(body, verdict, format!("bent by {by}"), one.because.clone(), Some(one.at), {
-            format!("`{}`, {one}", body.name)
-        }));
+        findings.list.push(finding(
+            body,
+            verdict,
+            format!("bent by {by}"),
+            one.because.clone(),
+            Some(one.at),
+            { format!("`{}`, {one}", body.name) },
+        ));
     }
 }
 
@@ -70,9 +75,13 @@ fn stock(scene: &Scene, body: &Body, list: &BendList, outside_mm: f64, findings:
     let plan = plan_from_stock(list, outside_mm, &scene.stock_bends);
     let Ok(Err((bend, nearest))) = plan else { return };
     let nearest = match nearest {
-        Some(mm) => format!("the nearest has a radius of {mm:.2} mm: bend it to that, or make it of pie cuts"),
-        None => "there is none for that diameter and angle: add one under `stock_bends`, or make it of pie cuts"
-            .to_owned(),
+        Some(mm) => {
+            format!("the nearest has a radius of {mm:.2} mm: bend it to that, or make it of pie cuts")
+        }
+        None => {
+            "there is none for that diameter and angle: add one under `stock_bends`, or make it of pie cuts"
+                .to_owned()
+        }
     };
     let message = format!("`{}`: no stock bend makes bend {bend}; {nearest}", body.name);
     let rule = "made of stock bends".to_owned();
@@ -104,12 +113,8 @@ fn finding(
     at: Option<Point3<f64>>,
     message: String,
 ) -> Finding {
-    let place = at.map(|at| Place {
-        on_first: at,
-        on_second: at,
-        pose: "at rest".to_owned(),
-        values: Vec::new(),
-    });
+    let place =
+        at.map(|at| Place { on_first: at, on_second: at, pose: "at rest".to_owned(), values: Vec::new() });
     Finding {
         code: "making",
         verdict,

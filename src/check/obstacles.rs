@@ -40,9 +40,9 @@ pub fn route_obstacles(
             };
             Obstacle {
                 name: body.name.clone(),
+                required_mm: asked_mm + ready.reach().mm(),
                 shape: ready.shape,
                 world_from_solid: body.world_from_body,
-                required_mm: asked_mm + ready.reach().mm(),
                 ride,
                 joined: is_joined,
             }

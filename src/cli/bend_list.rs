@@ -24,7 +24,7 @@ use super::said::{Failure, Wrong, answer};
 /// the nearest that it can.
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "Example: baywright bend-list demo-scenes/van/scene.yaml hot-pipe --script demo-scenes/van/scripts/second-position.rhai --bender mandrel-rotary"
+    after_help = "Example: baywright bend-list demo-scenes/van/scene.yaml cold-pipe --script demo-scenes/van/scripts/second-position.rhai --bender mandrel-rotary"
 )]
 pub struct Args {
     /// The scene file (YAML).

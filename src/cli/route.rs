@@ -153,7 +153,10 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     let picked = match found.routes.as_slice() {
         [] => None,
         routes => Some(args.pick.checked_sub(1).and_then(|at| routes.get(at)).ok_or_else(|| {
-            Wrong::new(format!("there is no route {}", args.pick), format!("pick one of 1 to {}", routes.len()))
+            Wrong::new(
+                format!("there is no route {}", args.pick),
+                format!("pick one of 1 to {}", routes.len()),
+            )
         })?),
     };
     let report = RouteReport {
@@ -190,14 +193,22 @@ struct Told {
 fn told(args: &Args, scene: &Scene) -> Result<Told, Failure> {
     let old = args.instead_of.as_deref().map(|name| replaced(scene, name)).transpose()?;
     let length = |text: &str, what: &str| size(text, scene.units, what);
-    let given = |text: &Option<String>, what: &str| text.as_deref().map(|text| length(text, what)).transpose();
+    let given =
+        |text: &Option<String>, what: &str| text.as_deref().map(|text| length(text, what)).transpose();
     let missing = |what: &str, option: &str| {
         Wrong::new(format!("{what} is not said"), format!("give {option}, or a tube with --instead-of"))
     };
     let start_mm = length(&args.start_straight, "--start-straight")?;
     let end_mm = length(&args.end_straight, "--end-straight")?;
     let ends = [
-        (&args.from, start_mm, old.as_ref().map(|old| old.list.start), 1.0, "where the tube begins", "--from PORT"),
+        (
+            &args.from,
+            start_mm,
+            old.as_ref().map(|old| old.list.start),
+            1.0,
+            "where the tube begins",
+            "--from PORT",
+        ),
         (&args.to, end_mm, old.as_ref().map(|old| old.list.end()), -1.0, "where the tube ends", "--to PORT"),
     ];
     let mut ports = Vec::new();
@@ -228,7 +239,9 @@ fn told(args: &Args, scene: &Scene) -> Result<Told, Failure> {
     }
     let outside_mm = match given(&args.diameter, "--diameter")? {
         Some(mm) => mm,
-        None => old.as_ref().map(|old| old.outside_mm).ok_or_else(|| missing("the diameter", "--diameter"))?,
+        None => {
+            old.as_ref().map(|old| old.outside_mm).ok_or_else(|| missing("the diameter", "--diameter"))?
+        }
     };
     let wall_mm = given(&args.wall, "--wall")?.or(old.as_ref().and_then(|old| old.wall_mm));
     let old_cover = old.as_ref().map_or(0.0, |old| old.body.cover.mm());
@@ -239,12 +252,16 @@ fn told(args: &Args, scene: &Scene) -> Result<Told, Failure> {
         && scene.material(name).is_none()
     {
         let known = listed(scene.materials.iter().map(|one| one.name.as_str()));
-        return Err(Wrong::new(format!("no material is called `{name}`"), format!("name one of {known}")).into());
+        return Err(
+            Wrong::new(format!("no material is called `{name}`"), format!("name one of {known}")).into()
+        );
     }
     for role in &args.role {
         if !scene.roles.contains(role) {
             let known = listed(scene.roles.iter().map(String::as_str));
-            return Err(Wrong::new(format!("no role is called `{role}`"), format!("name one of {known}")).into());
+            return Err(
+                Wrong::new(format!("no role is called `{role}`"), format!("name one of {known}")).into()
+            );
         }
     }
     let roles = match (args.role.is_empty(), old_body) {
@@ -266,10 +283,12 @@ fn told(args: &Args, scene: &Scene) -> Result<Told, Failure> {
     }
     if let Some(old) = &old {
         let name = &old.body.name;
-        joined.extend(scene.joined.iter().filter_map(|pair| match (&pair.one == name, &pair.other == name) {
-            (true, _) => Some(pair.other.clone()),
-            (_, true) => Some(pair.one.clone()),
-            _ => None,
+        joined.extend(scene.joined.iter().filter_map(|pair| {
+            match (&pair.one == name, &pair.other == name) {
+                (true, _) => Some(pair.other.clone()),
+                (_, true) => Some(pair.one.clone()),
+                _ => None,
+            }
         }));
         without.push(name.clone());
     }
@@ -319,7 +338,9 @@ fn replaced(scene: &Scene, name: &str) -> Result<Replaced, Failure> {
     let mut tubes = Vec::new();
     tubes_in(&body.shape, &Pose::identity(), &mut tubes);
     let [(body_from_tube, tube)] = tubes.as_slice() else {
-        return Err(Wrong::new(format!("`{name}` is not one tube"), "name a body whose shape is a tube").into());
+        return Err(
+            Wrong::new(format!("`{name}` is not one tube"), "name a body whose shape is a tube").into()
+        );
     };
     let list = CornerLine::of_tube(tube)
         .bend_list()
@@ -393,8 +414,14 @@ fn port(text: &str, scene: &Scene) -> Result<(Port, Option<usize>), Failure> {
     let out = match Direction::from_word(toward.trim()) {
         Some(direction) => direction.unit(),
         // A direction has no unit: only its parts' shares count.
-        None => Unit::try_new(triple(toward, LengthUnit::Millimetre, "a direction")?, 1e-9)
-            .ok_or_else(|| Wrong::new(format!("`{}` is no direction", toward.trim()), "write `toward up` or `toward 0,0,1`"))?,
+        None => {
+            Unit::try_new(triple(toward, LengthUnit::Millimetre, "a direction")?, 1e-9).ok_or_else(|| {
+                Wrong::new(
+                    format!("`{}` is no direction", toward.trim()),
+                    "write `toward up` or `toward 0,0,1`",
+                )
+            })?
+        }
     };
     Ok((Port { at, out, straight_mm: 0.0 }, None))
 }
@@ -422,7 +449,11 @@ fn sentence(args: &Args, scene: &Scene, tube: &Told, maker: Maker<'_>) -> String
         Maker::Stock { cut: true, .. } => "of stock bends, cut and welded".to_owned(),
         Maker::Stock { cut: false, .. } => "of whole stock bends, welded".to_owned(),
     };
-    let wrap = if tube.size.cover_mm > 0.0 { format!(", {:.1} mm of wrap", tube.size.cover_mm) } else { String::new() };
+    let wrap = if tube.size.cover_mm > 0.0 {
+        format!(", {:.1} mm of wrap", tube.size.cover_mm)
+    } else {
+        String::new()
+    };
     format!(
         "routes from {} to {}: tube of {:.2} mm{wrap}, {by}, carried by {}, as {}",
         told(&tube.start, &args.from),
@@ -441,7 +472,9 @@ fn piece<'a>(
     route: &Route,
 ) -> Result<BenchPiece<'a>, Failure> {
     let (bender, start_extra_mm, end_extra_mm) = match maker {
-        Maker::Bender { bender, start_extra_mm, end_extra_mm } => (Some(bender), start_extra_mm, end_extra_mm),
+        Maker::Bender { bender, start_extra_mm, end_extra_mm } => {
+            (Some(bender), start_extra_mm, end_extra_mm)
+        }
         Maker::Stock { .. } => (None, 0.0, 0.0),
     };
     let material = tube.body.material.as_deref();
@@ -482,8 +515,10 @@ fn yaml(args: &Args, scene: &Scene, tube: &Told, list: &BendList) -> Result<Stri
         .map(|at| format!("[{}, {}, {}]", length(at.x), length(at.y), length(at.z)))
         .collect();
     let wall = tube.size.wall_mm.map_or_else(String::new, |wall| format!("wall: {}, ", length(wall)));
-    let radius =
-        line.radii_mm.first().map_or_else(String::new, |radius| format!(", bend_radius: {}", length(*radius)));
+    let radius = line
+        .radii_mm
+        .first()
+        .map_or_else(String::new, |radius| format!(", bend_radius: {}", length(*radius)));
     let quoted = |text: &str| serde_json::Value::from(text).to_string();
     let mut out = format!(
         "{}:\n  shape: {{tube: {{diameter: {}, {wall}points: [{}]{radius}}}}}\n",
@@ -514,7 +549,13 @@ fn yaml(args: &Args, scene: &Scene, tube: &Told, list: &BendList) -> Result<Stri
     Ok(out)
 }
 
-fn save(args: &Args, scene: &Scene, tube: &Told, route: &Route, file: &std::path::Path) -> Result<(), Failure> {
+fn save(
+    args: &Args,
+    scene: &Scene,
+    tube: &Told,
+    route: &Route,
+    file: &std::path::Path,
+) -> Result<(), Failure> {
     let mut document = SceneDocument::open(&args.scene.scene)?;
     if document.scene().body(&args.name).is_some() {
         document.remove_body(&args.name)?;
@@ -522,11 +563,19 @@ fn save(args: &Args, scene: &Scene, tube: &Told, route: &Route, file: &std::path
     document.add_body(&yaml(args, scene, tube, &route.list)?)?;
     for other in &tube.joined {
         if document.scene().body(other).is_none() {
-            aside(&format!("`{other}` is not in the scene file (a script places it): no joint with it is written"));
+            aside(&format!(
+                "`{other}` is not in the scene file (a script places it): no joint with it is written"
+            ));
             continue;
         }
         let (one, other) = (args.name.clone(), other.clone());
-        document.add_joined(&Joined { one, other, by: "to be said".to_owned(), joint: None, span: Span::default() })?;
+        document.add_joined(&Joined {
+            one,
+            other,
+            by: "to be said".to_owned(),
+            joint: None,
+            span: Span::default(),
+        })?;
     }
     document.save_as(file)?;
     aside(&format!("route {} is in {} as `{}`", args.pick, file.display(), args.name));

@@ -144,7 +144,9 @@ pub(super) fn body(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenBody>
         carried_by: carried_by(cx, &table),
         roles: table.get("role").map(|node| words(cx, node, "a role", "`role: hot`")).unwrap_or_default(),
         material: table.get("material").and_then(|node| text(cx, node, "the material", "`mild-steel`")),
-        bent_by: table.get("bent_by").and_then(|node| text(cx, node, "`bent_by`", "`bent_by: mandrel-rotary`")),
+        bent_by: table
+            .get("bent_by")
+            .and_then(|node| text(cx, node, "`bent_by`", "`bent_by: mandrel-rotary`")),
         hot_c: table.get("hot_to").and_then(|node| hot(cx, node)),
         kept: truth("kept"),
         candidate: truth("candidate"),

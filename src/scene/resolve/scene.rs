@@ -56,7 +56,7 @@ pub(crate) fn resolve(
     // Ready-made bends are as good as a bender.
     let bender_names = Names::new(
         "bender",
-        ["stock"].into_iter().chain(known.benders.iter().map(|one| one.name.text.as_str())),
+        ["stock"].into_iter().chain(known.benders.iter().map(|one| one.name.as_str())),
         declared(&["benders"]),
         faults,
     );

@@ -69,7 +69,8 @@ pub fn demand_over(
         asked.stretch_mm = 0.0;
     }
     // Several turns may lean the axis one after another from where it was not at rest.
-    let turns = moving.freedoms.iter().chain(&fixed.freedoms).filter(|one| matches!(one, Freedom::Turn { .. }));
+    let turns =
+        moving.freedoms.iter().chain(&fixed.freedoms).filter(|one| matches!(one, Freedom::Turn { .. }));
     if turns.count() > 1 {
         asked.angle_rad = moving
             .freedoms
