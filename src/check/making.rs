@@ -60,14 +60,8 @@ fn tube_of(scene: &Scene, body: &Body, tube: &Tube, list: &BendList, findings: &
             Weight::Cannot => Verdict::Short,
             Weight::Care => Verdict::Clear,
         };
-        findings.list.push(finding(
-            body,
-            verdict,
-            format!("bent by {by}"),
-            one.because.clone(),
-            Some(one.at),
-            { format!("`{}`, {one}", body.name) },
-        ));
+        let (rule, message) = (format!("bent by {by}"), format!("`{}`, {one}", body.name));
+        findings.list.push(finding(body, verdict, rule, one.because.clone(), Some(one.at), message));
     }
 }
 
