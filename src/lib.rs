@@ -12,7 +12,7 @@
 //! check
 //! scene
 //! ---------------- upper wing above, lower wing below
-//! way_in  access
+//! way_in  access  route
 //! tube  survey
 //! motion
 //! clearance
@@ -29,6 +29,7 @@ pub mod clearance;
 pub mod cli;
 pub mod motion;
 pub mod report;
+pub mod route;
 pub mod scene;
 pub mod script;
 pub mod solid;

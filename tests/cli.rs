@@ -35,6 +35,7 @@ fn help_names_every_command_with_an_example() {
         "tight",
         "way-in",
         "bend-list",
+        "route",
         "template",
         "view",
         "picture",
@@ -77,6 +78,110 @@ fn a_tube_of_the_demo_gets_its_bend_list() {
         assert!(line.chars().count() <= 80, "wider than 80 columns: {line}");
     }
     run(&[]).assert().code(0);
+}
+
+/// The demo's hand-made hot pipe is a ready-made bend: the finder, given its ports, finds one no worse.
+#[test]
+fn a_route_of_the_demo_is_as_good_as_the_pipe_made_by_hand() {
+    let route = |more: &[&str]| {
+        let mut command = baywright();
+        command.args(["route", VAN, "--script", SECOND, "--instead-of", "hot-pipe", "--stock"]).args(more);
+        command
+    };
+    let told = |command: &mut Command| -> serde_json::Value { serde_json::from_str(&out(command)).unwrap() };
+    let by_hand =
+        told(baywright().args(["bend-list", VAN, "hot-pipe", "--script", SECOND, "--format", "json"]));
+    let found = told(&mut route(&["--format", "json"]));
+    assert_eq!(found["format"], "baywright-routes/1");
+    let first = &found["routes"][0];
+    let hand = &by_hand["tubes"][0];
+    assert!(first["bends"].as_array().unwrap().len() <= hand["bends"].as_array().unwrap().len());
+    let (length, hand_length) = (&first["length_mm"], &hand["centreline_mm"]);
+    assert!(length.as_f64().unwrap() <= hand_length.as_f64().unwrap() + 1e-6, "{length} {hand_length}");
+    assert!(first["room_mm"].as_f64().unwrap() > 0.0);
+    let text = out(&mut route(&[]));
+    for words in ["least room to", "route 1 in full", "licensed practice", "Not looked at"] {
+        assert!(text.contains(words), "{words} is missing from\n{text}");
+    }
+    for line in text.lines() {
+        assert!(line.chars().count() <= 80, "wider than 80 columns: {line}");
+    }
+    let yaml = out(&mut route(&["--format", "yaml", "--name", "new-pipe"]));
+    assert!(yaml.contains("new-pipe") && yaml.contains("bend_radius: 63.5"), "{yaml}");
+    route(&[]).assert().code(0);
+}
+
+/// A route that is saved is a body of a scene that loads and is checked clear.
+#[test]
+fn a_route_is_saved_as_a_body() {
+    let folder = tempfile::tempdir().unwrap();
+    let scene = folder.path().join("bay.yaml");
+    let text = "baywright: 1\nunits: in\nrules:\n  - {between: [pipe, any], least: 0.5, because: 'room'}\n\
+                bodies:\n  post: {shape: {box: [2, 2, 20]}, at: [12, 3, 0]}\n\
+                frames:\n  inlet: {at: [0, 0, 0], axis: rearward}\n";
+    fs::write(&scene, text).unwrap();
+    let saved = folder.path().join("with.yaml");
+    let run = |more: &[&str]| {
+        let mut command = baywright();
+        command
+            .arg("route")
+            .arg(&scene)
+            .args(["--from", "inlet", "--diameter", "2", "--wall", "0.065"])
+            .args(more);
+        command
+    };
+    let to = ["--to", "24,8,0 toward forward", "--bender", "mandrel-rotary"];
+    run(&to).arg("--save").arg(&saved).args(["--name", "charge"]).assert().code(0);
+    let written = fs::read_to_string(&saved).unwrap();
+    assert!(written.contains("charge") && written.contains("bent_by"), "{written}");
+    baywright().arg("check").arg(&saved).args(["--fail-on", "undecided"]).assert().code(0);
+    baywright().arg("bend-list").arg(&saved).args(["charge", "--bender", "mandrel-rotary"]).assert().code(0);
+    // Walled in: none found, and the post's wall is named.
+    let walled = text.replace("[2, 2, 20]}, at: [12, 3, 0]", "[1, 300, 300]}, at: [12, 3, 0]");
+    fs::write(&scene, walled).unwrap();
+    run(&to)
+        .assert()
+        .code(3)
+        .stdout(predicate::str::contains("none found").and(predicate::str::contains("`post`")));
+}
+
+#[test]
+fn a_route_of_nothing_is_wrong_input() {
+    let wrong = |args: &[&str], words: &str| {
+        baywright()
+            .args(["route", VAN])
+            .args(args)
+            .assert()
+            .code(2)
+            .stdout("")
+            .stderr(predicate::str::contains(words));
+    };
+    let ends = ["--from", "first-turbo-outlet", "--to", "480,260,645 toward down"];
+    let with = |more: &[&'static str]| [&ends[..], more].concat();
+    wrong(&[], "--from PORT");
+    wrong(&["--from", "first-turbo-outlet"], "--to PORT");
+    wrong(&ends, "--diameter");
+    wrong(&with(&["--diameter", "63.5"]), "what bends the tube");
+    wrong(&with(&["--diameter", "63.5", "--bender", "bendy"]), "mandrel-rotary");
+    wrong(&with(&["--diameter", "-3", "--stock"]), "under zero");
+    wrong(&with(&["--diameter", "57", "--bender", "mandrel-rotary"]), "no die of mandrel-rotary");
+    wrong(&with(&["--diameter", "63.5", "--stock", "--role", "hoot"]), "no role is called");
+    wrong(&with(&["--diameter", "63.5", "--stock", "--joined-to", "nobody"]), "no body is called");
+    wrong(&with(&["--diameter", "63.5", "--stock", "--carried-by", "cart"]), "`engine`");
+    wrong(&with(&["--diameter", "63.5", "--stock", "--forbid", "1,2,3"]), "is no box");
+    wrong(
+        &["--from", "outlet", "--to", "0,0,0 toward up", "--diameter", "63.5", "--stock"],
+        "first-turbo-outlet",
+    );
+    wrong(
+        &["--from", "1,2 toward up", "--to", "0,0,0 toward up", "--diameter", "63.5", "--stock"],
+        "has 2 parts",
+    );
+    wrong(
+        &["--from", "1,2,3 toward 0,0,0", "--to", "0,0,0 toward up", "--diameter", "63.5", "--stock"],
+        "no direction",
+    );
+    wrong(&["--instead-of", "engine-block", "--stock"], "is not one tube");
 }
 
 #[test]

@@ -246,8 +246,13 @@ fn what_cannot_be_edited_says_why() {
 #[test]
 fn a_joined_pair_is_added_to_the_list() {
     let mut edited = document(BAY);
-    let pair =
-        Joined { one: "battery".into(), other: "block".into(), by: "a strap".into(), span: Span::default() };
+    let pair = Joined {
+        one: "battery".into(),
+        other: "block".into(),
+        by: "a strap".into(),
+        joint: None,
+        span: Span::default(),
+    };
     edited.add_joined(&pair).unwrap();
     insta::assert_snapshot!(changed(BAY, edited.text()), @"+  - {bodies: [battery, block], by: a strap}");
 }

@@ -296,8 +296,13 @@ fn notes_bear_the_author_and_the_date_that_the_run_is_given() {
 fn joins_are_declared_between_any_two_bodies() {
     let run = ran("join(\"battery-left\", \"firewall\", \"strap\");");
     let span = Span { file: "try.rhai".to_owned(), line: 1, column: 1 };
-    let strap =
-        Joined { one: "battery-left".to_owned(), other: "firewall".to_owned(), by: "strap".to_owned(), span };
+    let strap = Joined {
+        one: "battery-left".to_owned(),
+        other: "firewall".to_owned(),
+        by: "strap".to_owned(),
+        joint: None,
+        span,
+    };
     assert_eq!(run.joined, [strap]);
     assert!(refused("join(\"firewall\", \"firewall\", \"glue\");").contains("joined to itself"));
 }

@@ -80,7 +80,13 @@ fn moved_body(body: &Body, shift: &Vector3<f64>) -> Body {
 fn ready_as<'b>(body: &'b Body, like: &Ready<'_>, shift: &Vector3<f64>) -> Ready<'b> {
     // Swept bounds of a shifted body: its turns' arms grow by at most the shift, so grow by twice it.
     let swept = like.swept.grown(2.0 * shift.norm());
-    Ready { body, shape: like.shape.clone(), swept, worst_standard_mm: like.worst_standard_mm }
+    Ready {
+        growth: like.growth,
+        body,
+        shape: like.shape.clone(),
+        swept,
+        worst_standard_mm: like.worst_standard_mm,
+    }
 }
 
 fn with_moved<T>(pair: &Pair<'_>, is_first: bool, shift: &Vector3<f64>, ask: impl Fn(&Pair<'_>) -> T) -> T {

@@ -31,15 +31,6 @@ pub(super) fn check(scene: &Scene, ready: &[Ready<'_>], findings: &mut Findings)
             by: joined.by.clone(),
             gap: gap.map(|gap| gap.gap),
         });
-        if one.body.carrier != other.body.carrier {
-            findings.not_checked.push(format!(
-                "whether the joint of `{}` and `{}` takes the movement between `{}` and `{}`",
-                joined.one,
-                joined.other,
-                scene.carriers[one.body.carrier].name,
-                scene.carriers[other.body.carrier].name
-            ));
-        }
         let Some(gap) = gap else { continue };
         let world = &one.body.world_from_body;
         let (on_first, on_second) = (world * gap.witness.on_fixed, world * gap.witness.on_moving);

@@ -8,6 +8,7 @@ use crate::scene::{Body, Placement, Scene};
 use crate::solid::Shape;
 use crate::space::{Length, Pose};
 
+use super::growth::growth_of;
 use super::pair::PairGap;
 
 /// All of a body that an answer depends on, the words in it included.
@@ -19,6 +20,7 @@ struct Stands {
     freedom_words: Vec<String>,
     movement: Movement,
     cover: Length,
+    growth: Length,
     placement: Placement,
 }
 
@@ -32,6 +34,7 @@ impl Stands {
             freedom_words: carrier.freedom_words.clone(),
             movement: carrier.movement.clone(),
             cover: body.cover,
+            growth: growth_of(body),
             placement: body.placement.clone(),
         }
     }
@@ -45,6 +48,7 @@ impl Stands {
             && self.freedom_words == carrier.freedom_words
             && self.movement == carrier.movement
             && self.cover == body.cover
+            && self.growth == growth_of(body)
             && self.placement == body.placement
     }
 }

@@ -11,6 +11,7 @@ use crate::scene::{Body, Scene};
 use crate::solid::Shape;
 use crate::space::{Angle, Bounds, Length};
 
+use super::growth::growth_of;
 use super::uncertainty::{Side, expanded, variance_between, worst_standard, worst_together};
 use super::{Place, Verdict, decide};
 
@@ -78,6 +79,8 @@ impl ShapeStore {
 pub(super) struct Ready<'a> {
     pub body: &'a Body,
     pub shape: IndexedShape,
+    /// How far it reaches beyond where it is drawn when it is hot.
+    pub growth: Length,
     /// World bounds over the whole movement, cover on.
     pub swept: Bounds,
     /// Upper bound on the body's share of any gap's standard uncertainty, mm.
@@ -92,10 +95,15 @@ impl<'a> Ready<'a> {
             Poses::Rest => at_rest,
             Poses::Movement => swept_bounds(&scene.carriers[body.carrier].movement, &at_rest),
         };
+        let growth = match poses {
+            Poses::Rest => Length::ZERO,
+            Poses::Movement => growth_of(body),
+        };
         Ready {
             body,
             shape,
-            swept: swept.grown(body.cover.mm()),
+            growth,
+            swept: swept.grown((body.cover + growth).mm()),
             worst_standard_mm: worst_standard(body, &at_rest),
         }
     }
@@ -108,6 +116,11 @@ impl Ready<'_> {
             (&self.body.placement, self.worst_standard_mm),
             (&other.body.placement, other.worst_standard_mm),
         )
+    }
+
+    /// Cover and growth: how far its surface may lie beyond its shape.
+    pub fn reach(&self) -> Length {
+        self.body.cover + self.growth
     }
 
     /// Whether the boxes alone prove a pair clear of `least` by its uncertainty. Strictly: boxes that overlap have a
@@ -151,7 +164,7 @@ pub(super) struct Pair<'a> {
 impl Pair<'_> {
     /// Whether the pair is clear of `least` by its uncertainty; if that is not certain, its gap.
     pub fn examine(&self, least: Length) -> Examined {
-        let covers = self.first.body.cover + self.second.body.cover;
+        let covers = self.first.reach() + self.second.reach();
         let worst = self.first.worst_standard_with(self.second);
         let need = least + Length::from_mm(super::uncertainty::COVERAGE * worst);
         if self.first.told_apart(self.second, least) {
@@ -196,7 +209,7 @@ impl Pair<'_> {
     }
 
     fn told(&self, over: &GapOver) -> PairGap {
-        let covers = self.first.body.cover + self.second.body.cover;
+        let covers = self.first.reach() + self.second.reach();
         let witness = &over.upper.witness;
         let (first, second) = (self.first.body, self.second.body);
         let pose_of =

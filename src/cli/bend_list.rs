@@ -5,9 +5,10 @@ use std::path::PathBuf;
 use clap::ValueEnum;
 use nalgebra::Vector3;
 
+use crate::check::tubes_in;
 use crate::report::{BenchPiece, BenchUnit, bench_csv, bench_json, bench_text};
 use crate::scene::{Body, Scene};
-use crate::solid::{Shape, Tube};
+use crate::solid::Tube;
 use crate::space::{InchFraction, Length, Pose};
 use crate::tube::{
     BenchOptions, Bender, CornerLine, Making, TubeMaterial, Weight, bench_sheet, check_making, jig_points,
@@ -23,7 +24,7 @@ use super::said::{Failure, Wrong, answer};
 /// the nearest that it can.
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "Example: baywright bend-list demo-scenes/van/scene.yaml hot-pipe --script demo-scenes/van/scripts/second-position.rhai --bender mandrel-rotary"
+    after_help = "Example: baywright bend-list demo-scenes/van/scene.yaml cold-pipe --script demo-scenes/van/scripts/second-position.rhai --bender mandrel-rotary"
 )]
 pub struct Args {
     /// The scene file (YAML).
@@ -171,25 +172,12 @@ fn piece<'a>(
     })
 }
 
-/// All tubes in a shape, each with where it stands in it.
-fn tubes_in(shape: &Shape, outer_from_shape: &Pose, out: &mut Vec<(Pose, Tube)>) {
-    match shape {
-        Shape::Tube(tube) => out.push((*outer_from_shape, tube.clone())),
-        Shape::Compound(compound) => {
-            for (compound_from_part, part) in &compound.parts {
-                tubes_in(part, &(outer_from_shape * compound_from_part), out);
-            }
-        }
-        _ => {}
-    }
-}
-
 fn listed<'a>(names: impl Iterator<Item = &'a str>) -> String {
     let names: Vec<String> = names.map(|name| format!("`{name}`")).collect();
     if names.is_empty() { "none".to_owned() } else { names.join(", ") }
 }
 
-fn body_of<'a>(scene: &'a Scene, name: &str) -> Result<&'a Body, Failure> {
+pub(super) fn body_of<'a>(scene: &'a Scene, name: &str) -> Result<&'a Body, Failure> {
     scene.body(name).ok_or_else(|| {
         let holds = |body: &&Body| {
             let mut tubes = Vec::new();
@@ -205,7 +193,7 @@ fn body_of<'a>(scene: &'a Scene, name: &str) -> Result<&'a Body, Failure> {
     })
 }
 
-fn bender_of<'a>(scene: &'a Scene, name: &str) -> Result<&'a Bender, Failure> {
+pub(super) fn bender_of<'a>(scene: &'a Scene, name: &str) -> Result<&'a Bender, Failure> {
     scene.benders.iter().find(|bender| bender.name == name).ok_or_else(|| {
         let known = listed(scene.benders.iter().map(|bender| bender.name.as_str()));
         Wrong::new(format!("no bender is called `{name}`"), format!("name one of {known}")).into()

@@ -17,6 +17,7 @@ mod new;
 mod pack;
 mod picture;
 mod reach;
+mod route;
 mod said;
 mod save;
 mod scan;

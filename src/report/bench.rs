@@ -185,7 +185,7 @@ pub fn bench_json(pieces: &[BenchPiece<'_>]) -> String {
     json_text(&json!({"format": BENCH_FORMAT, "tubes": tubes, "cautions": cautions}))
 }
 
-fn piece_json(piece: &BenchPiece<'_>) -> Value {
+pub(super) fn piece_json(piece: &BenchPiece<'_>) -> Value {
     let sheet = &piece.sheet;
     let bends: Vec<Value> = sheet
         .rows

@@ -9,7 +9,7 @@ use crate::motion::Movement;
 use crate::solid::Shape;
 use crate::space::{Length, LengthUnit, Pose};
 use crate::survey::SharedMoves;
-use crate::tube::{Bender, StockBend};
+use crate::tube::{Bender, JointKind, StockBend};
 
 /// Where in a file something is written; line and column count from 1.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -204,6 +204,10 @@ pub struct Body {
     pub roles: Vec<Role>,
     /// What it is made of.
     pub material: Option<String>,
+    /// What bends it, when it is a tube: a bender's name, or `stock` for ready-made bends.
+    pub bent_by: Option<String>,
+    /// How hot its metal gets, deg C: then its growth counts in every gap and joint.
+    pub hot_c: Option<f64>,
     /// Factory equipment that must stay.
     pub kept: bool,
     /// Placed by a script and being tried.
@@ -290,6 +294,8 @@ pub struct Joined {
     pub other: String,
     /// By what: `four M10 studs`, `strap`.
     pub by: String,
+    /// The kind of joint, when it is one of those whose sizes are known.
+    pub joint: Option<JointKind>,
     /// Where it is written.
     pub span: Span,
 }

@@ -323,6 +323,8 @@ impl Desk {
             carrier,
             roles: placing.roles.clone(),
             material: placing.material.clone(),
+            bent_by: placing.bent_by.clone(),
+            hot_c: placing.hot_c,
             kept: false,
             candidate: true,
             cover: Length::from_mm(placing.cover_mm()),
@@ -337,6 +339,7 @@ impl Desk {
                 one: name.to_owned(),
                 other,
                 by: placing.by.clone().unwrap_or_default(),
+                joint: placing.joint,
                 span: span.clone(),
             });
         }
@@ -346,6 +349,11 @@ impl Desk {
         let on = stand.on.clone();
         self.tracks.push(Track { id, origin: None, span: Some(span), placing: Some(placing), on });
         Ok(BodyView { id })
+    }
+
+    /// Whether something bends tubes by this name.
+    pub(super) fn bends(&self, name: &str) -> bool {
+        name == "stock" || self.scene.benders.iter().any(|bender| bender.name == name)
     }
 
     /// Refuses a role that no rule could mean: a misspelt one would ask for no room at all.
@@ -471,7 +479,7 @@ impl Desk {
                 self.options.bodies,
             ));
         }
-        let joined = Joined { one, other, by: by.to_owned(), span };
+        let joined = Joined { one, other, by: by.to_owned(), joint: None, span };
         Arc::make_mut(&mut self.scene).joined.push(joined);
         Ok(())
     }

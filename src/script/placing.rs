@@ -2,6 +2,8 @@
 
 use rhai::{Dynamic, Map};
 
+use crate::tube::JointKind;
+
 use super::desk::Desk;
 use super::fault::Fault;
 use super::kind::{Reader, describe, did_you_mean};
@@ -36,6 +38,17 @@ pub(super) const OPTIONS: &[PlaceOption] = &[
     },
     PlaceOption { name: "by", takes: "a text", says: "what fastens it: `four M10 studs`" },
     PlaceOption {
+        name: "joint",
+        takes: "a text",
+        says: "the kind of joint: `weld`, `v-band`, `slip`, `flange`, `coupler` or `bellows`; needs `joined_to`",
+    },
+    PlaceOption {
+        name: "bent_by",
+        takes: "a text",
+        says: "what bends the tube: a bender's name, or `stock` for ready-made bends",
+    },
+    PlaceOption { name: "hot_to", takes: "a number", says: "how hot the tube's metal gets, deg C" },
+    PlaceOption {
         name: "sigma",
         takes: "a length",
         says: "standard uncertainty with which it will be placed, each way; left out: none",
@@ -58,6 +71,9 @@ pub(super) struct Placing {
     /// Numbers of bodies.
     pub(super) joined_to: Vec<usize>,
     pub(super) by: Option<String>,
+    pub(super) joint: Option<JointKind>,
+    pub(super) bent_by: Option<String>,
+    pub(super) hot_c: Option<f64>,
     pub(super) sigma_mm: f64,
     pub(super) sigma_turn_rad: f64,
 }
@@ -106,6 +122,7 @@ impl Placing {
             carried_by: text("carried_by")?,
             material: text("material")?,
             by: text("by")?,
+            bent_by: text("bent_by")?,
             ..Placing::default()
         };
         if let Some(value) = map.get("role") {
@@ -126,6 +143,30 @@ impl Placing {
                 placing.sigma_mm = mm;
             } else {
                 placing.covers.push((key, mm));
+            }
+        }
+        if let Some(by) = &placing.bent_by
+            && !desk.bends(by)
+        {
+            return Err(Fault::new(
+                "script::option",
+                format!("no bender is called `{by}`"),
+                "name a bender of the scene or the library, or `stock`",
+            ));
+        }
+        if let Some(value) = map.get("hot_to") {
+            let degrees = reader.number(value).map_err(|reason| wrong("hot_to", value, &reason))?;
+            if !(-60.0..=1200.0).contains(&degrees) {
+                return Err(wrong("hot_to", value, "it must lie within -60 and 1200 deg C"));
+            }
+            placing.hot_c = Some(degrees);
+        }
+        if let Some(word) = text("joint")? {
+            let kind = JointKind::from_word(&word);
+            let Some(value) = map.get("joint") else { return Ok(placing) };
+            placing.joint = Some(kind.ok_or_else(|| wrong("joint", value, "it is no kind of joint"))?);
+            if !map.contains_key("joined_to") {
+                return Err(wrong("joint", value, "it needs `joined_to`"));
             }
         }
         if let Some(value) = map.get("sigma_turn") {
@@ -193,6 +234,9 @@ fn example(key: &str) -> &'static str {
         "material" => "material: \"cast iron\"",
         "joined_to" => "joined_to: \"turbo-bracket\"",
         "by" => "by: \"four M10 studs\"",
+        "joint" => "joint: \"v-band\"",
+        "bent_by" => "bent_by: \"mandrel-rotary\"",
+        "hot_to" => "hot_to: 550",
         "sigma" => "sigma: 1.5",
         "sigma_turn" => "sigma_turn: deg(0.5)",
         "coating" => "coating: 0.2",

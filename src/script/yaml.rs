@@ -94,7 +94,8 @@ pub(super) fn fragments(desk: &Desk, changes: &[Change], joined: &[Joined]) -> V
     }
     for joint in joined {
         let (one, other, by) = (text(&joint.one), text(&joint.other), text(&joint.by));
-        let yaml = format!("- {{bodies: [{one}, {other}], by: {by}}}\n");
+        let kind = joint.joint.map_or_else(String::new, |kind| format!(", joint: {}", kind.word()));
+        let yaml = format!("- {{bodies: [{one}, {other}], by: {by}{kind}}}\n");
         fragments.push(YamlFragment { splice: Splice::Join, yaml, unwritable: None });
     }
     for note in &desk.notes {
@@ -154,6 +155,12 @@ impl Pen {
         }
         if let Some(material) = &body.material {
             let _ = writeln!(yaml, "  material: {}", text(material));
+        }
+        if let Some(by) = &body.bent_by {
+            let _ = writeln!(yaml, "  bent_by: {}", text(by));
+        }
+        if let Some(degrees) = body.hot_c {
+            let _ = writeln!(yaml, "  hot_to: {}", plain(degrees));
         }
         if let Some(placing) = placing {
             for (key, mm) in &placing.covers {

@@ -43,7 +43,7 @@ pub use bend_list::{BendList, ListedBend};
 pub use corner_line::CornerLine;
 pub use error::{LegPlace, TubeError};
 pub use growth::{Growth, HotStretch, even_growth, growth};
-pub use joint::{Absorbs, Demand, JointKind, JointShortfall, JointSize, demand, joint_size};
+pub use joint::{Absorbs, Demand, JointKind, JointShortfall, JointSize, demand, demand_over, joint_size};
 pub use making::{
     Bender, Die, Making, MakingFinding, MakingRule, PieCuts, Remedy, Springback, StockBend, StockChoice,
     StockPlan, Weight, check_making, outer_strain, outer_wall_mm, plan_from_stock, radius_for_thinning_mm,

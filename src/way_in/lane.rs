@@ -4,7 +4,7 @@ use nalgebra::{Isometry3, Translation3, UnitQuaternion, Vector3};
 
 use super::bay::{Asked, Bay};
 use super::dice::Dice;
-use super::grow::{Gait, Growth, Grown};
+use super::grow::{Gait, Grown, Growth};
 use super::mover::Step;
 use super::proof::{Proof, prove};
 use super::tight::{Facets, Tight};
@@ -99,7 +99,8 @@ impl Lane {
                 self.turn ^ 1
             };
             self.turn = side;
-            let side = if !self.trees[TIGHT].found.is_empty() && self.dice.share() < 0.3 { TIGHT } else { side };
+            let side =
+                if !self.trees[TIGHT].found.is_empty() && self.dice.share() < 0.3 { TIGHT } else { side };
             if let Some(way) = self.iterate(task, side) {
                 return Round::Way(way);
             }
@@ -158,8 +159,7 @@ impl Lane {
         let mover = task.bay.mover;
         let tries = 500;
         self.tight.look(&task.facets, if self.seeded == 0 { 4000 } else { 800 }, &mut self.dice);
-        let free =
-            self.tight.free(task.bay, task.gait.margin_mm, tries, 12, &mut self.dice, &mut self.asked);
+        let free = self.tight.free(task.bay, task.gait.margin_mm, tries, 12, &mut self.dice, &mut self.asked);
         self.asked.checks += 1000;
         self.seed_at = self.asked.checks + 3000;
         for pose in free {
@@ -182,7 +182,9 @@ impl Lane {
         let gained = self.trees[main].nodes.len() as u32 - before;
         let mut some: Vec<(f64, u32)> = (0..gained.min(24))
             .map(|_| before + self.dice.below(gained as usize) as u32)
-            .map(|node| (self.trees[other].nearest(mover, &self.trees[main].nodes[node as usize].pose).1, node))
+            .map(|node| {
+                (self.trees[other].nearest(mover, &self.trees[main].nodes[node as usize].pose).1, node)
+            })
             .collect();
         some.push((self.trees[other].nearest(mover, &self.trees[main].nodes[at as usize].pose).1, at));
         some.sort_by(|p, q| p.0.total_cmp(&q.0).then(p.1.cmp(&q.1)));
@@ -358,9 +360,8 @@ impl Lane {
             let end = tree.nodes.len() as u32 - 1;
             let line = tree.from_root(end);
             self.asked.checks += 20 * line.len() as u64;
-            let free = |pair: &[Pose]| {
-                prove(task.bay, &Step::new(&pair[0], &pair[1]), 0.0, 2000) == Proof::Free
-            };
+            let free =
+                |pair: &[Pose]| prove(task.bay, &Step::new(&pair[0], &pair[1]), 0.0, 2000) == Proof::Free;
             if line.windows(2).all(free) {
                 return Some(line[1..].to_vec());
             }

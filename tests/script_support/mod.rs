@@ -25,6 +25,8 @@ fn body(name: &str, shape: Shape, pose: Pose, carrier: usize, role: &str, kept: 
         carrier,
         roles: vec![role.to_owned()],
         material: None,
+        bent_by: None,
+        hot_c: None,
         kept,
         candidate: false,
         cover: Length::ZERO,
@@ -107,6 +109,7 @@ pub fn bay() -> Scene {
             one: "turbo-bracket".to_owned(),
             other: "engine-block".to_owned(),
             by: "three M10 screws".to_owned(),
+            joint: None,
             span: written(40),
         }],
         service: vec![ServicePoint {

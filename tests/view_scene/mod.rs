@@ -60,6 +60,8 @@ pub fn body(name: &str, shape: Shape, at: Vector3<f64>) -> Body {
         carrier: 0,
         roles: vec![],
         material: None,
+        bent_by: None,
+        hot_c: None,
         kept: false,
         candidate: false,
         cover: Length::ZERO,

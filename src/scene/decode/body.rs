@@ -5,7 +5,7 @@ use super::frame::{AT, AXIS, CARRIED_BY, ON, TURN, WrittenPose, carried_by, pose
 use super::keys::{KeyTable, may, one_of};
 use super::shape::{WrittenShape, shape};
 use super::table::Table;
-use super::value::{angle, extent, flag, text, words};
+use super::value::{angle, extent, flag, number, text, words};
 use super::{Cx, Named};
 use crate::scene::error::Fault;
 use crate::scene::read::{Node, Place};
@@ -36,6 +36,20 @@ pub(crate) const BODY: KeyTable = KeyTable {
             "What room rules know it as; the first is its main one.",
         ),
         may("material", "name of a material", "not known", "mild-steel", "What it is made of."),
+        may(
+            "bent_by",
+            "name of a bender, or `stock`",
+            "not asked",
+            "mandrel-rotary",
+            "What bends the tube; the check then says what cannot be made so. `stock`: ready-made bends, cut and welded.",
+        ),
+        may(
+            "hot_to",
+            "number",
+            "not hot",
+            "550",
+            "How hot a tube's metal gets, deg C; its growth then counts in every gap and joint.",
+        ),
         may("kept", "`true` or `false`", "`false`", "true", "Factory equipment that must stay where it is."),
         may("candidate", "`true` or `false`", "`false`", "true", "A part being tried."),
         may("wrap", "length", "0", "6", "Thickness of heat wrap; counts in every gap."),
@@ -65,6 +79,8 @@ pub(crate) struct WrittenBody {
     pub carried_by: Option<Named>,
     pub roles: Vec<Named>,
     pub material: Option<Named>,
+    pub bent_by: Option<Named>,
+    pub hot_c: Option<f64>,
     pub kept: bool,
     pub candidate: bool,
     pub cover_mm: f64,
@@ -128,6 +144,10 @@ pub(super) fn body(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenBody>
         carried_by: carried_by(cx, &table),
         roles: table.get("role").map(|node| words(cx, node, "a role", "`role: hot`")).unwrap_or_default(),
         material: table.get("material").and_then(|node| text(cx, node, "the material", "`mild-steel`")),
+        bent_by: table
+            .get("bent_by")
+            .and_then(|node| text(cx, node, "`bent_by`", "`bent_by: mandrel-rotary`")),
+        hot_c: table.get("hot_to").and_then(|node| hot(cx, node)),
         kept: truth("kept"),
         candidate: truth("candidate"),
         cover_mm: mm("wrap") + mm("coating") + mm("sheath"),
@@ -136,6 +156,22 @@ pub(super) fn body(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenBody>
         sigma_surface_mm: mm("sigma_surface"),
         name,
     })
+}
+
+/// A temperature of metal, deg C: no tube of a vehicle is colder than the coldest night or hotter than steel's melting.
+fn hot(cx: &Cx<'_>, node: &Node) -> Option<f64> {
+    let degrees = number(cx, node, "`hot_to`")?;
+    if (-60.0..=1200.0).contains(&degrees) {
+        return Some(degrees);
+    }
+    let fault = Fault::Range {
+        what: "`hot_to`".into(),
+        found: degrees.to_string(),
+        limit: "it must lie within -60 and 1200 deg C".into(),
+        remedy: "write the temperature of the metal in deg C, such as `hot_to: 550`",
+    };
+    cx.add(node.real(), fault);
+    None
 }
 
 fn key_of(key: &str) -> &'static str {
@@ -153,6 +189,8 @@ impl WrittenBody {
             carried_by: None,
             roles: Vec::new(),
             material: None,
+            bent_by: None,
+            hot_c: None,
             kept: false,
             candidate: false,
             cover_mm: 0.0,

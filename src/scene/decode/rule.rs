@@ -1,11 +1,12 @@
 //! Room rules, joined pairs, roles.
 
-use super::keys::{KeyTable, must};
+use super::keys::{KeyTable, may, must};
 use super::table::{Table, told};
-use super::value::{differ, extent, text, words};
+use super::value::{choice, differ, extent, text, words};
 use super::{Cx, Named};
 use crate::scene::error::Fault;
 use crate::scene::read::{Node, NodeKind, Place};
+use crate::tube::JointKind;
 
 /// A room rule.
 pub(crate) const RULE: KeyTable = KeyTable {
@@ -25,6 +26,13 @@ pub(crate) const JOINED: KeyTable = KeyTable {
     keys: &[
         must("bodies", "two names of bodies", "[second-turbo, turbo-bracket]", "The pair."),
         must("by", "text", "four M10 studs", "What fastens them."),
+        may(
+            "joint",
+            "`weld`, `v-band`, `slip`, `flange`, `coupler` or `bellows`",
+            "not said",
+            "v-band",
+            "The kind of joint at a tube's end: what it takes up is asked where the two ride on different carriers.",
+        ),
     ],
 };
 
@@ -44,6 +52,7 @@ pub(crate) struct WrittenRule {
 pub(crate) struct WrittenJoined {
     pub bodies: [Named; 2],
     pub by: Option<String>,
+    pub joint: Option<JointKind>,
     pub place: Place,
 }
 
@@ -90,7 +99,14 @@ pub(super) fn joined(cx: &Cx<'_>, node: &Node) -> Option<WrittenJoined> {
         differ(cx, one, other);
     }
     let by = table.get("by").and_then(|node| text(cx, node, "`by`", "what fastens them"));
-    Some(WrittenJoined { bodies: bodies?, by: by.map(|text| text.text), place: node.real().place.clone() })
+    let joint = table.get("joint").and_then(|node| joint(cx, node));
+    let place = node.real().place.clone();
+    Some(WrittenJoined { bodies: bodies?, by: by.map(|text| text.text), joint, place })
+}
+
+fn joint(cx: &Cx<'_>, node: &Node) -> Option<JointKind> {
+    let words = JointKind::ALL.map(JointKind::word);
+    JointKind::from_word(&choice(cx, node, "a kind of joint", &words)?)
 }
 
 pub(super) fn role(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenRole> {

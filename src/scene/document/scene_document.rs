@@ -178,8 +178,9 @@ impl SceneDocument {
     /// # Errors
     /// [`EditError`]: a body is unknown.
     pub fn add_joined(&mut self, pair: &Joined) -> Result<(), EditError> {
-        let item =
-            format!("{{bodies: [{}, {}], by: {}}}", quoted(&pair.one), quoted(&pair.other), quoted(&pair.by));
+        let kind = pair.joint.map_or_else(String::new, |kind| format!(", joint: {}", kind.word()));
+        let (one, other, by) = (quoted(&pair.one), quoted(&pair.other), quoted(&pair.by));
+        let item = format!("{{bodies: [{one}, {other}], by: {by}{kind}}}");
         let spliced = self.spliced()?.add_under("joined", &format!("- {item}"), &format!("[{item}]"))?;
         self.take(spliced.text)
     }

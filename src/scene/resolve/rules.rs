@@ -63,6 +63,7 @@ pub(super) fn joined(written: &[WrittenJoined], body_names: &Names<'_>) -> Vec<J
             one: one.text.clone(),
             other: other.text.clone(),
             by: pair.by.clone()?,
+            joint: pair.joint,
             span: pair.place.span(),
         })
     };

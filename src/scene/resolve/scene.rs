@@ -55,6 +55,13 @@ pub(crate) fn resolve(
         declared(&["materials"]),
         faults,
     );
+    // Ready-made bends are as good as a bender.
+    let bender_names = Names::new(
+        "bender",
+        ["stock"].into_iter().chain(known.benders.iter().map(|one| one.name.as_str())),
+        declared(&["benders"]),
+        faults,
+    );
     let role_names = Names::new(
         "role",
         known.roles.iter().map(|one| one.name.text.as_str()),
@@ -114,6 +121,9 @@ pub(crate) fn resolve(
         }
         if let Some(material) = &body.material {
             material_names.find(material);
+        }
+        if let Some(by) = &body.bent_by {
+            bender_names.find(by);
         }
         let placed = poses.placed(at);
         if let (Some(form), Some(placed)) = (form, placed) {
@@ -315,6 +325,8 @@ fn made(body: &WrittenBody, form: &Form, placed: &Placed) -> Body {
         carrier: placed.carrier,
         roles: body.roles.iter().map(|role| role.text.clone()).collect(),
         material: body.material.as_ref().map(|material| material.text.clone()),
+        bent_by: body.bent_by.as_ref().map(|by| by.text.clone()),
+        hot_c: body.hot_c,
         kept: body.kept,
         candidate: body.candidate,
         cover: Length::from_mm(body.cover_mm),

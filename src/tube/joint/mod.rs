@@ -5,10 +5,12 @@
 
 mod absorb;
 mod kind;
+mod over;
 mod table;
 #[cfg(test)]
 mod tests;
 
 pub use absorb::{Absorbs, Demand, JointShortfall, demand};
 pub use kind::JointKind;
+pub use over::demand_over;
 pub use table::{JointSize, joint_size};

@@ -136,7 +136,7 @@ fn a_thousand_templates_wrapped_back_lie_on_both_cylinders() {
 fn holes_wrapped_back_lie_on_the_intersection() {
     let mut dice = Dice(43);
     let mut worst = 0.0f64;
-    for case in 0..200 {
+    for case in 0..1000 {
         let (header, branch, angle, offset, saddle) = random_saddle(&mut dice);
         let axis = Rotation3::from_axis_angle(&Vector3::y_axis(), PI / 2.0 - angle) * Vector3::z();
         let acute = Vector3::y().cross(&axis);
@@ -163,14 +163,19 @@ fn holes_wrapped_back_lie_on_the_intersection() {
                     ((on_header - a).dot(&(b - a)) / (b - a).norm_squared().max(1e-300)).clamp(0.0, 1.0);
                 (on_header - (a + (b - a) * share)).norm()
             };
-            let window = near.saturating_sub(20)..(near + 400).min(truth.len() - 1);
-            near = window.min_by(|a, b| to(*a).total_cmp(&to(*b))).unwrap();
+            // Every eighth first, then about the nearest of those: what is missed so can only seem farther off.
+            let last = truth.len() - 1;
+            let nearest = |window: std::ops::Range<usize>, step: usize| {
+                window.step_by(step).min_by(|a, b| to(*a).total_cmp(&to(*b))).unwrap()
+            };
+            let rough = nearest(near.saturating_sub(20)..(near + 400).min(last), 8);
+            near = nearest(rough.saturating_sub(8)..(rough + 9).min(last), 1);
             assert!(to(near) < 0.05, "case {case}: {} mm off", to(near));
             worst = worst.max(to(near));
         }
         assert!(near > truth.len() - 500, "the whole curve was followed");
     }
-    println!("worst of 200 holes: {worst} mm");
+    println!("worst of 1000 holes: {worst} mm");
 }
 
 /// A wrapped mitre lies in one plane; two halves turned against each other meet.
