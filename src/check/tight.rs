@@ -6,6 +6,7 @@ use crate::space::Length;
 
 use super::checker::{CheckOptions, Checker};
 use super::finding::Finding;
+use super::growth::growth_of;
 
 /// What of a body is too near to one other, at the worst pose of both.
 #[derive(Clone, Debug, PartialEq)]
@@ -49,7 +50,7 @@ impl Checker {
                 carrier.movement.world_from_rest(values.map_or(&[][..], |(_, values)| values))
                     * body.world_from_body
             };
-            let covers = body.cover + other.cover;
+            let covers = body.cover + other.cover + growth_of(body) + growth_of(other);
             let mut patches = all_under(
                 &self.indexed(&body.shape),
                 &self.indexed(&other.shape),
