@@ -114,7 +114,7 @@ fn rest_gap(ready: &[Ready<'_>], question: &Question<'_>, one: &Body, other: &Bo
     let shape = |at: usize| -> &IndexedShape { &ready[at].shape };
     let first_from_second = one.world_from_body.inv_mul(&other.world_from_body);
     let gap = crate::clearance::gap(shape(question.first), shape(question.second), &first_from_second);
-    gap.gap - one.cover - other.cover
+    gap.gap - ready[question.first].reach() - ready[question.second].reach()
 }
 
 fn message(

@@ -21,6 +21,7 @@ const EXIT_HELP: &str = "Exit codes: 0 all clear; 1 findings at or above --fail-
 /// One command.
 #[derive(Debug, Subcommand)]
 #[allow(missing_docs)]
+#[allow(clippy::large_enum_variant)] // made once a run
 pub enum Command {
     New(new::Args),
     Fit(fit::Args),

@@ -75,7 +75,7 @@ fn parted<'a>(
             return Some(travel);
         }
         // Surfaces are apart but one is inside the other: so it stays until they meet again.
-        travel.to_next_meeting(&pose);
+        travel.go_on_to_meeting(&pose);
     }
     None
 }
@@ -240,7 +240,7 @@ impl<'a> Travel<'a> {
     }
 
     /// Travels on to where surfaces that are apart at `pose` meet next, or to the limit.
-    fn to_next_meeting(&mut self, pose: &Pose) {
+    fn go_on_to_meeting(&mut self, pose: &Pose) {
         if !self.bends.is_empty() {
             let step = 1e-7 * (1.0 + self.at_mm);
             self.at_mm += PROBE_MM
@@ -303,7 +303,7 @@ impl<'a> Travel<'a> {
                 let one = self.a.store.item(i);
                 match self.span(one, &two) {
                     Met::Never => {}
-                    Met::Bend(one, two) => self.bends.push(((i, j), one, two)),
+                    Met::Bend(parts) => self.bends.push(((i, j), parts.0, parts.1)),
                     Met::Between(enter_mm, leave_mm) => {
                         if enter_mm <= self.at_mm + CONTACT_MM {
                             self.carry(leave_mm, (i, j));
@@ -330,7 +330,7 @@ impl<'a> Travel<'a> {
                     .and_then(|leave_mm| Some((-overlap_exit(&a, &b, &-self.direction)?, leave_mm)))
                     .into(),
             },
-            (one, two) => Met::Bend(one, two),
+            parts => Met::Bend(Box::new(parts)),
         }
     }
 }
@@ -339,7 +339,7 @@ impl<'a> Travel<'a> {
 enum Met {
     Never,
     Between(f64, f64),
-    Bend(Part, Part),
+    Bend(Box<(Part, Part)>),
 }
 
 impl From<Option<(f64, f64)>> for Met {
