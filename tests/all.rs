@@ -42,7 +42,7 @@ mod survey_corpus;
 mod survey_laws;
 mod survey_scans;
 mod view_picture;
-mod way_in_command;
-mod way_in_motions;
 #[cfg(feature = "viewer")]
 mod view_scene;
+mod way_in_command;
+mod way_in_motions;

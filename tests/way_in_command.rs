@@ -25,7 +25,10 @@ fn scene(folder: &Path, height: &str, extra: &str) -> String {
     let text = if extra.contains("hood") {
         text
     } else {
-        text.replace("carriers:\n  hood: {hinge: {through: [200, 0, 200], along: right, range: [0 deg, 60 deg]}}\n", "")
+        text.replace(
+            "carriers:\n  hood: {hinge: {through: [200, 0, 200], along: right, range: [0 deg, 60 deg]}}\n",
+            "",
+        )
     };
     let path = folder.join("scene.yaml");
     fs::write(&path, text).unwrap();
@@ -83,7 +86,10 @@ fn what_sits_on_its_seat_ends_a_little_off_it_and_what_overlaps_is_impossible() 
     let sunk = scene(folder.path(), "15", "");
     let (code, text, _) = run(&sunk, &["pump"]);
     assert_eq!(code, Some(1), "{text}");
-    assert!(text.contains("this is proved: the mounted pose is not free: it overlaps or touches `floor`"), "{text}");
+    assert!(
+        text.contains("this is proved: the mounted pose is not free: it overlaps or touches `floor`"),
+        "{text}"
+    );
     // Nearer than the gap, but not touching: what is there is kept, and said.
     let near = scene(folder.path(), "21", "");
     let (code, text, _) = run(&near, &["pump"]);

@@ -122,13 +122,21 @@ fn two_hundred_random_bays_are_entered_without_a_violation_anywhere() {
             .collect();
         let body: Vec<Rod> = vec![
             (Point3::new(-30.0, 0.0, 0.0), Point3::new(30.0, 0.0, 0.0), 4.0),
-            (Point3::new(30.0, 0.0, 0.0), Point3::new(30.0, 25.0 + 10.0 * dice.roll(), 8.0 * dice.roll()), 4.0),
+            (
+                Point3::new(30.0, 0.0, 0.0),
+                Point3::new(30.0, 25.0 + 10.0 * dice.roll(), 8.0 * dice.roll()),
+                4.0,
+            ),
         ];
         let room_mm = 1.0 + dice.roll();
         // The first mounted pose about the middle that is free.
         let goal = (0..400)
             .map(|_| {
-                let turn = UnitQuaternion::from_euler_angles(3.0 * dice.roll(), 3.0 * dice.roll(), 3.0 * dice.roll());
+                let turn = UnitQuaternion::from_euler_angles(
+                    3.0 * dice.roll(),
+                    3.0 * dice.roll(),
+                    3.0 * dice.roll(),
+                );
                 Isometry3::from_parts(Translation3::from(dice.point(50.0).coords), turn)
             })
             .find(|pose| gap_mm(&bay, &body, pose) > room_mm + 0.3);

@@ -43,7 +43,8 @@ fn write(folder: &Path, puzzle: &puzzles::Puzzle) {
         [t.x, t.y, t.z, q.x, q.y, q.z, q.w]
     };
     let far = moving.vertices.iter().map(|p| p.coords.norm()).fold(0.0, f64::max);
-    let mean = moving.vertices.iter().map(|p| p.coords.norm_squared()).sum::<f64>() / moving.vertices.len() as f64;
+    let mean =
+        moving.vertices.iter().map(|p| p.coords.norm_squared()).sum::<f64>() / moving.vertices.len() as f64;
     let document = serde_json::json!({
         "name": puzzle.name,
         "start": numbers(&puzzle.start), "goal": numbers(&puzzle.goal),

@@ -115,7 +115,12 @@ pub fn plate_with_opening(half_mm: f64, z: [f64; 2], opening: [f64; 2], cell_mm:
 }
 
 /// A line of straights and bends, walked from `at` along `toward`: (straight mm, bend angle, bend radius, roll).
-pub fn walked(at: Point3<f64>, toward: Vector3<f64>, up: Vector3<f64>, legs: &[(f64, f64, f64, f64)]) -> Vec<Point3<f64>> {
+pub fn walked(
+    at: Point3<f64>,
+    toward: Vector3<f64>,
+    up: Vector3<f64>,
+    legs: &[(f64, f64, f64, f64)],
+) -> Vec<Point3<f64>> {
     let (mut at, mut toward, mut up) = (at, toward.normalize(), up.normalize());
     let mut line = vec![at];
     for &(straight, angle, radius, roll) in legs {
@@ -212,7 +217,8 @@ pub fn hook_out_of_a_cage(window_mm: f64) -> Puzzle {
 /// column is turned down to `waist_mm`, over a height that leaves the rod little room.
 pub fn u_round_a_column(waist_mm: f64) -> Puzzle {
     let turned = |z0: f64, z1: f64, radius: f64| {
-        let line: Vec<_> = (0..=6).map(|i| Point3::new(0.0, 0.0, z0 + (z1 - z0) * f64::from(i) / 6.0)).collect();
+        let line: Vec<_> =
+            (0..=6).map(|i| Point3::new(0.0, 0.0, z0 + (z1 - z0) * f64::from(i) / 6.0)).collect();
         rod(&line, radius, 48)
     };
     let fixed = Mesh::joined([
@@ -252,7 +258,10 @@ pub fn u_round_a_column(waist_mm: f64) -> Puzzle {
 /// A key with a cross bar through two plates, whose keyholes stand across each other.
 pub fn key_in_a_keyhole(hole_mm: f64) -> Puzzle {
     let first = plate_with_opening(110.0, [-2.0, 2.0], [62.0, hole_mm], 14.0);
-    let turn = Pose::from_parts(Translation3::new(0.0, 0.0, 34.0), UnitQuaternion::from_euler_angles(0.0, 0.0, FRAC_PI_2));
+    let turn = Pose::from_parts(
+        Translation3::new(0.0, 0.0, 34.0),
+        UnitQuaternion::from_euler_angles(0.0, 0.0, FRAC_PI_2),
+    );
     let second = plate_with_opening(110.0, [-2.0, 2.0], [62.0, hole_mm], 14.0).moved(&turn);
     let shaft: Vec<_> = (0..=12).map(|i| Point3::new(0.0, 0.0, -90.0 + 10.0 * f64::from(i))).collect();
     let bit: Vec<_> = (0..=8).map(|i| Point3::new(-28.0 + 7.0 * f64::from(i), 0.0, 30.0)).collect();
@@ -325,7 +334,12 @@ pub fn flanged_elbow(opening_mm: f64) -> Puzzle {
         block([-w + wall, w - wall, -2.0 * d + wall], [w - wall, w, -wall], cell),
         plate_with_opening(w, [-wall, 0.0], [opening_mm, 76.0], cell),
     ]);
-    let tube = walked(Point3::origin(), Vector3::z(), Vector3::x(), &[(18.0, FRAC_PI_2, 22.0, 0.0), (70.0, 0.0, 0.0, 0.0)]);
+    let tube = walked(
+        Point3::origin(),
+        Vector3::z(),
+        Vector3::x(),
+        &[(18.0, FRAC_PI_2, 22.0, 0.0), (70.0, 0.0, 0.0, 0.0)],
+    );
     let flange: Vec<_> = (0..=2).map(|i| Point3::new(0.0, 0.0, -4.0 + 4.0 * f64::from(i))).collect();
     Puzzle {
         name: "flanged elbow out of a box",

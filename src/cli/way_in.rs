@@ -72,7 +72,11 @@ enum From {
 
 fn room(text: &str) -> Result<Length, String> {
     let length = Length::parse(text, LengthUnit::Millimetre).map_err(|error| error.to_string())?;
-    if (0.0..=1000.0).contains(&length.mm()) { Ok(length) } else { Err("a gap is from 0 to 1000 mm".to_owned()) }
+    if (0.0..=1000.0).contains(&length.mm()) {
+        Ok(length)
+    } else {
+        Err("a gap is from 0 to 1000 mm".to_owned())
+    }
 }
 
 fn from(text: &str) -> Result<From, String> {
@@ -83,11 +87,18 @@ fn from(text: &str) -> Result<From, String> {
         "left" => Side::Left,
         "right" => Side::Right,
         _ => {
-            let numbers: Result<Vec<f64>, _> = text.split(',').map(|word| word.trim().parse::<f64>()).collect();
+            let numbers: Result<Vec<f64>, _> =
+                text.split(',').map(|word| word.trim().parse::<f64>()).collect();
             let figures = match numbers {
-                Ok(list) if matches!(list.len(), 3 | 6) && list.iter().all(|v| v.is_finite() && v.abs() < 1e6) => list,
+                Ok(list)
+                    if matches!(list.len(), 3 | 6) && list.iter().all(|v| v.is_finite() && v.abs() < 1e6) =>
+                {
+                    list
+                }
                 _ => {
-                    return Err("name above, below, front, left or right, or give X,Y,Z or X,Y,Z,RX,RY,RZ".to_owned());
+                    return Err(
+                        "name above, below, front, left or right, or give X,Y,Z or X,Y,Z,RX,RY,RZ".to_owned()
+                    );
                 }
             };
             let turn = |at: usize| Angle::from_deg(figures.get(at).copied().unwrap_or(0.0));
@@ -106,7 +117,9 @@ fn time(text: &str) -> Result<Duration, String> {
         _ => (text, 1.0),
     };
     match figure.trim().parse::<f64>() {
-        Ok(value) if value > 0.0 && value * seconds <= 86_400.0 => Ok(Duration::from_secs_f64(value * seconds)),
+        Ok(value) if value > 0.0 && value * seconds <= 86_400.0 => {
+            Ok(Duration::from_secs_f64(value * seconds))
+        }
         _ => Err("give a time such as 60s or 2min, at most a day".to_owned()),
     }
 }

@@ -110,7 +110,8 @@ impl Seen {
             })
         };
         let gaps = self.gaps(&self.goal);
-        let seats: Vec<usize> = (0..gaps.len()).filter(|at| gaps[*at] <= 0.05 && fastened(&self.names[*at])).collect();
+        let seats: Vec<usize> =
+            (0..gaps.len()).filter(|at| gaps[*at] <= 0.05 && fastened(&self.names[*at])).collect();
         let blocked = (0..gaps.len()).any(|at| gaps[at] <= 0.0 && !seats.contains(&at));
         let mut at_goal = gaps;
         if !seats.is_empty()
@@ -145,7 +146,8 @@ impl Seen {
         for far_mm in [1.0, 2.0, 4.0, 8.0, 16.0] {
             let mut best: Option<(f64, Vector3<f64>, Vec<f64>)> = None;
             for i in 0..27 {
-                let toward = Vector3::new(f64::from(i % 3 - 1), f64::from(i / 3 % 3 - 1), f64::from(i / 9 - 1));
+                let toward =
+                    Vector3::new(f64::from(i % 3 - 1), f64::from(i / 3 % 3 - 1), f64::from(i / 9 - 1));
                 let Some(toward) = Unit::try_new(toward, 0.5) else { continue };
                 let off = toward.into_inner() * far_mm;
                 let gaps = self.gaps(&(Pose::translation(off.x, off.y, off.z) * self.goal));
@@ -169,7 +171,8 @@ impl Seen {
         };
         let body = self.body.shape().bounds_in(&self.goal);
         let bay = self.bay();
-        let far_mm = if bay.is_empty() { 100.0 } else { reach(&bay, &outward) + reach(&body, &-outward) + 20.0 };
+        let far_mm =
+            if bay.is_empty() { 100.0 } else { reach(&bay, &outward) + reach(&body, &-outward) + 20.0 };
         let off = outward * far_mm.max(0.0);
         Pose::translation(off.x, off.y, off.z) * self.goal
     }

@@ -40,8 +40,7 @@ pub struct WayReport<'a> {
     pub answer: &'a Answer,
 }
 
-const NOT_LOOKED_AT: &str =
-    "Not looked at: whether hands and tools get there, weight, what bends (hoses, wires), the measurements' uncertainty.";
+const NOT_LOOKED_AT: &str = "Not looked at: whether hands and tools get there, weight, what bends (hoses, wires), the measurements' uncertainty.";
 
 impl WayReport<'_> {
     fn name(&self, obstacle: usize) -> &str {
@@ -58,7 +57,9 @@ impl WayReport<'_> {
             }
         };
         match impossible {
-            Impossible::GoalNotFree { by, gap } => format!("the mounted pose is not free: it {}", told(*by, *gap)),
+            Impossible::GoalNotFree { by, gap } => {
+                format!("the mounted pose is not free: it {}", told(*by, *gap))
+            }
             Impossible::StartNotFree { by, gap } => format!("the start is not free: it {}", told(*by, *gap)),
         }
     }
@@ -72,7 +73,11 @@ pub fn way_text(report: &WayReport<'_>) -> String {
     match report.answer {
         Answer::Way(way) => {
             let moves = way.moves();
-            let _ = writeln!(text, "`{body}` goes in: {} moves, every instant proved to keep its gaps.\n", moves.len());
+            let _ = writeln!(
+                text,
+                "`{body}` goes in: {} moves, every instant proved to keep its gaps.\n",
+                moves.len()
+            );
             for (at, one) in moves.iter().enumerate() {
                 let _ = writeln!(text, "  {:>2}. {}", at + 1, one.words());
             }
@@ -100,7 +105,10 @@ pub fn way_text(report: &WayReport<'_>) -> String {
                 Ended::Cancelled => "before it was cancelled".to_owned(),
                 Ended::Memory => "within the memory allowed".to_owned(),
             };
-            let _ = writeln!(text, "No way in for `{body}` was found {why}. That does not prove that there is none.\n");
+            let _ = writeln!(
+                text,
+                "No way in for `{body}` was found {why}. That does not prove that there is none.\n"
+            );
             let _ = writeln!(
                 text,
                 "The nearest that the way from outside came to the way from the mounted pose is {:.1} mm (shift and turn).",
@@ -112,10 +120,14 @@ pub fn way_text(report: &WayReport<'_>) -> String {
             for (by, share) in none.stopped_by.iter().take(5) {
                 let _ = writeln!(text, "  {:>3.0} % {}", 100.0 * share, report.name(*by));
             }
-            let _ = writeln!(text, "\nTry more --time, another --from, --without what comes off, or a smaller --gap.");
+            let _ = writeln!(
+                text,
+                "\nTry more --time, another --from, --without what comes off, or a smaller --gap."
+            );
         }
         Answer::Impossible(impossible) => {
-            let _ = writeln!(text, "`{body}` does not go in, and this is proved: {}.", report.why(impossible));
+            let _ =
+                writeln!(text, "`{body}` does not go in, and this is proved: {}.", report.why(impossible));
         }
     }
     for remark in report.remarks {

@@ -79,7 +79,9 @@ impl WayAsk<'_> {
         let finite = |pose: &Pose| {
             pose.translation.vector.iter().chain(pose.rotation.coords.iter()).all(|value| value.is_finite())
         };
-        for (what, pose) in self.starts.iter().map(|pose| ("a start pose", pose)).chain([("the goal", &self.goal)]) {
+        for (what, pose) in
+            self.starts.iter().map(|pose| ("a start pose", pose)).chain([("the goal", &self.goal)])
+        {
             if !finite(pose) {
                 return Err(WayError::NotFinite { what });
             }
@@ -92,7 +94,9 @@ impl WayAsk<'_> {
             return Err(WayError::NoRoom);
         }
         for obstacle in self.obstacles {
-            if !(obstacle.room.mm().is_finite() && obstacle.room.mm() >= 0.0) || !finite(&obstacle.world_from_obstacle) {
+            if !(obstacle.room.mm().is_finite() && obstacle.room.mm() >= 0.0)
+                || !finite(&obstacle.world_from_obstacle)
+            {
                 return Err(WayError::NotFinite { what: "an obstacle's pose or room" });
             }
         }

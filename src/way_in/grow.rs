@@ -96,7 +96,9 @@ impl Growth<'_, '_> {
         }
         let each_mm = share * travel_mm / f64::from(looks);
         grown.went_mm += each_mm * f64::from(reached);
-        let nodes = (each_mm * f64::from(reached) / self.gait.spacing_mm).ceil().clamp(1.0, f64::from(reached)) as u32;
+        let nodes = (each_mm * f64::from(reached) / self.gait.spacing_mm)
+            .ceil()
+            .clamp(1.0, f64::from(reached)) as u32;
         grown.arrived = share >= 1.0 && reached == looks;
         for node in 1..=nodes {
             let at = share * f64::from(reached) / f64::from(looks) * f64::from(node) / f64::from(nodes);

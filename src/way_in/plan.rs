@@ -142,9 +142,8 @@ fn told(task: &Task<'_>, poses: &[Pose], spare_mm: f64, effort: Effort) -> Way {
 /// Room to spare that is proved over all of a way, mm: the greatest of a few figures that can be.
 fn least_spare(task: &Task<'_>, poses: &[Pose]) -> f64 {
     let holds = |margin_mm: f64| {
-        let kept = |pair: &[Pose]| {
-            prove(task.bay, &Step::new(&pair[0], &pair[1]), margin_mm, 20_000) == Proof::Free
-        };
+        let kept =
+            |pair: &[Pose]| prove(task.bay, &Step::new(&pair[0], &pair[1]), margin_mm, 20_000) == Proof::Free;
         poses.windows(2).all(kept)
     };
     SPARES_MM.into_iter().find(|margin_mm| holds(*margin_mm)).unwrap_or(0.0)
@@ -164,8 +163,12 @@ fn none_found(task: &Task<'_>, lanes: &[Lane], ended: Ended) -> NoneFound {
         stops.iter_mut().zip(&lane.asked.stops).for_each(|(sum, stops)| *sum += stops);
     }
     let all = stops.iter().sum::<u64>().max(1) as f64;
-    let mut stopped_by: Vec<(usize, f64)> =
-        stops.iter().enumerate().filter(|(_, stops)| **stops > 0).map(|(i, n)| (i, *n as f64 / all)).collect();
+    let mut stopped_by: Vec<(usize, f64)> = stops
+        .iter()
+        .enumerate()
+        .filter(|(_, stops)| **stops > 0)
+        .map(|(i, n)| (i, *n as f64 / all))
+        .collect();
     stopped_by.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
     NoneFound {
         closest: [mover.world_from_body(&closest.1), mover.world_from_body(&closest.2)],

@@ -61,7 +61,9 @@ impl<'a> Facets<'a> {
             to_from_shape,
             mesh: match &**shape.shape() {
                 Shape::Mesh(_) | Shape::Cloud(_) => shape.shape().clone(),
-                other => Arc::new(Shape::Mesh(other.tessellate(0.02 * other.bounds().diagonal_mm().max(1.0)))),
+                other => {
+                    Arc::new(Shape::Mesh(other.tessellate(0.02 * other.bounds().diagonal_mm().max(1.0))))
+                }
             },
         };
         let standing: Vec<Surface<'a>> =
@@ -85,7 +87,14 @@ impl Surface<'_> {
     }
 
     /// Casts two rays from a point of a facet.
-    fn look(&self, facet: usize, most_mm: f64, dice: &mut Dice, gaps: &mut Vec<Facing>, necks: &mut Vec<Facing>) {
+    fn look(
+        &self,
+        facet: usize,
+        most_mm: f64,
+        dice: &mut Dice,
+        gaps: &mut Vec<Facing>,
+        necks: &mut Vec<Facing>,
+    ) {
         let Shape::Mesh(mesh) = &*self.mesh else { return };
         let [a, b, c] = mesh.corners(facet);
         let Some(out) = Unit::try_new((b - a).cross(&(c - a)), 1e-12) else { return };
@@ -178,11 +187,8 @@ impl Tight {
             !self.body_gaps.is_empty() && !self.bay_necks.is_empty(),
         );
         let outward = one && (!other || dice.share() < 0.5);
-        let (gaps, necks) = if outward {
-            (&self.bay_gaps, &self.body_necks)
-        } else {
-            (&self.body_gaps, &self.bay_necks)
-        };
+        let (gaps, necks) =
+            if outward { (&self.bay_gaps, &self.body_necks) } else { (&self.body_gaps, &self.bay_necks) };
         if gaps.is_empty() || necks.is_empty() {
             return None;
         }
@@ -191,8 +197,9 @@ impl Tight {
             return None;
         }
         let (of_bay, of_body) = if outward { (gap, neck) } else { (neck, gap) };
-        let onto = Rotation3::rotation_between(&of_body.along, &of_bay.along)
-            .unwrap_or_else(|| Rotation3::from_axis_angle(&perpendicular(&of_bay.along), std::f64::consts::PI));
+        let onto = Rotation3::rotation_between(&of_body.along, &of_bay.along).unwrap_or_else(|| {
+            Rotation3::from_axis_angle(&perpendicular(&of_bay.along), std::f64::consts::PI)
+        });
         let spin = Rotation3::from_axis_angle(&of_bay.along, std::f64::consts::TAU * dice.share());
         let turn = UnitQuaternion::from_rotation_matrix(&(spin * onto));
         let slack = of_bay.along.into_inner() * (0.5 * (gap.width_mm - neck.width_mm) * dice.either());
@@ -204,7 +211,15 @@ impl Tight {
     }
 
     /// Free poses in tight places, at most `most` of `tries`.
-    pub fn free(&self, bay: &Bay<'_>, margin_mm: f64, tries: usize, most: usize, dice: &mut Dice, asked: &mut Asked) -> Vec<Pose> {
+    pub fn free(
+        &self,
+        bay: &Bay<'_>,
+        margin_mm: f64,
+        tries: usize,
+        most: usize,
+        dice: &mut Dice,
+        asked: &mut Asked,
+    ) -> Vec<Pose> {
         let mut free = Vec::new();
         for _ in 0..tries {
             if free.len() >= most {
@@ -226,7 +241,13 @@ fn perpendicular(to: &Unit<Vector3<f64>>) -> Unit<Vector3<f64>> {
 }
 
 /// Where a ray from a surface meets the surface again, and the normal there: by steps as long as the distance allows.
-fn cast(shape: &IndexedShape, from: &Point3<f64>, toward: &Unit<Vector3<f64>>, outside: bool, most_mm: f64) -> Option<(Point3<f64>, Unit<Vector3<f64>>)> {
+fn cast(
+    shape: &IndexedShape,
+    from: &Point3<f64>,
+    toward: &Unit<Vector3<f64>>,
+    outside: bool,
+    most_mm: f64,
+) -> Option<(Point3<f64>, Unit<Vector3<f64>>)> {
     let near_mm = 1e-3 * most_mm;
     let mut far_mm = 2.0 * near_mm;
     let mut left = false;

@@ -126,9 +126,9 @@ impl Tree {
             let some = &mut places[from..to];
             let mut widest = (0usize, -1.0f32);
             for axis in 0..7 {
-                let (low, high) = some
-                    .iter()
-                    .fold((f32::INFINITY, f32::NEG_INFINITY), |(l, h), p| (l.min(p.key[axis]), h.max(p.key[axis])));
+                let (low, high) = some.iter().fold((f32::INFINITY, f32::NEG_INFINITY), |(l, h), p| {
+                    (l.min(p.key[axis]), h.max(p.key[axis]))
+                });
                 if high - low > widest.1 {
                     widest = (axis, high - low);
                 }
@@ -187,7 +187,8 @@ impl Tree {
                 *best = (place.node, far);
             }
             let off = key[place.axis as usize] - place.key[place.axis as usize];
-            let (near, other) = if off < 0.0 { (place.below, place.above) } else { (place.above, place.below) };
+            let (near, other) =
+                if off < 0.0 { (place.below, place.above) } else { (place.above, place.below) };
             if other != NONE {
                 open.push((other, bound.max(off * off)));
             }
