@@ -5,7 +5,7 @@ use nalgebra::{Isometry3, Translation3, UnitQuaternion, Vector3};
 use super::bay::{Asked, Bay};
 use super::dice::Dice;
 use super::grow::{Gait, Grown, Growth};
-use super::mover::Step;
+use super::mover::{Mover, Step};
 use super::proof::{Proof, prove};
 use super::tight::{Facets, Tight};
 use super::tree::{Tree, apart_mm};
@@ -169,32 +169,46 @@ impl Lane {
         }
     }
 
-    /// What hangs on a node of the tight places becomes part of a main tree, whose node `at` stands at the same pose.
-    /// When both main trees have it, there is a way.
+    /// What hangs on a node of the tight places becomes part of a main tree, whose node `at` stands at the same pose;
+    /// then the other main tree, and what else grows from tight places, come toward what was gained.
     fn handed_over(&mut self, task: &Task<'_>, tight: u32, main: usize, at: u32) -> Option<Vec<Pose>> {
         let mover = task.bay.mover;
-        let before = self.trees[main].nodes.len() as u32;
-        let mut gone = std::mem::take(&mut self.trees[TIGHT]);
-        gone.hand_over(mover, tight, &mut self.trees[main], at);
-        self.trees[TIGHT] = gone;
-        // The other tree comes toward some of what was gained at once, nearest first.
-        let other = 1 - main;
-        let gained = self.trees[main].nodes.len() as u32 - before;
-        let mut some: Vec<(f64, u32)> = (0..gained.min(24))
-            .map(|_| before + self.dice.below(gained as usize) as u32)
-            .map(|node| {
-                (self.trees[other].nearest(mover, &self.trees[main].nodes[node as usize].pose).1, node)
-            })
-            .collect();
-        some.push((self.trees[other].nearest(mover, &self.trees[main].nodes[at as usize].pose).1, at));
-        some.sort_by(|p, q| p.0.total_cmp(&q.0).then(p.1.cmp(&q.1)));
-        for (_, node) in some.into_iter().take(3) {
-            if let Some(met) = self.come(task, other, main, node) {
-                let (from, to) = if main == 0 { (node, met) } else { (met, node) };
-                return self.joined(task, from, to);
+        let (mut tight, mut at) = (tight, at);
+        for _ in 0..8 {
+            let before = self.trees[main].nodes.len() as u32;
+            let mut gone = std::mem::take(&mut self.trees[TIGHT]);
+            gone.hand_over(mover, tight, &mut self.trees[main], at);
+            self.trees[TIGHT] = gone;
+            let gained = self.trees[main].nodes.len() as u32 - before;
+            let mut some: Vec<u32> =
+                (0..gained.min(24)).map(|_| before + self.dice.below(gained as usize) as u32).collect();
+            some.push(at);
+            let other = 1 - main;
+            for node in self.nearest_to(mover, &some, main, other) {
+                if let Some(met) = self.come(task, other, main, node) {
+                    let (from, to) = if main == 0 { (node, met) } else { (met, node) };
+                    return self.joined(task, from, to);
+                }
             }
+            if self.trees[TIGHT].found.is_empty() {
+                return None;
+            }
+            let next = self
+                .nearest_to(mover, &some, main, TIGHT)
+                .into_iter()
+                .find_map(|node| self.come(task, TIGHT, main, node).map(|met| (met, node)));
+            (tight, at) = next?;
         }
         None
+    }
+
+    /// The three of some nodes of a tree that come nearest to another tree.
+    fn nearest_to(&self, mover: &Mover, some: &[u32], tree: usize, other: usize) -> Vec<u32> {
+        let far = |node: u32| self.trees[other].nearest(mover, &self.trees[tree].nodes[node as usize].pose).1;
+        let mut ranked: Vec<(f64, u32)> = some.iter().map(|node| (far(*node), *node)).collect();
+        ranked.sort_by(|p, q| p.0.total_cmp(&q.0).then(p.1.cmp(&q.1)));
+        ranked.dedup();
+        ranked.into_iter().take(3).map(|(_, node)| node).collect()
     }
 
     /// Grows a tree toward a node of another; the node that stands at the same pose, if it gets there.
