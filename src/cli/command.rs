@@ -29,7 +29,7 @@ pub enum Command {
     Try(try_script::Args),
     Reach(reach::Args),
     BendList(bend_list::Args),
-    Route(route::Args),
+    Route(Box<route::Args>),
     Template(template::Args),
     View(view::Args),
     Picture(picture::Args),
