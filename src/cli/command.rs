@@ -33,7 +33,7 @@ pub enum Command {
     Tight(tight::Args),
     WayIn(way_in::Args),
     BendList(bend_list::Args),
-    Route(route::Args),
+    Route(Box<route::Args>),
     Template(template::Args),
     View(view::Args),
     Picture(picture::Args),

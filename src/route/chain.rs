@@ -9,6 +9,9 @@ use crate::tube::{BendList, CornerLine, TubeError};
 /// Under this turn (rad) a corner is drawn as no bend.
 const STRAIGHT_RAD: f64 = 1e-7;
 
+/// Bends of less than this are not sought: a bender does not hold so small an angle. `common practice, no source`.
+const LEAST_RAD: f64 = 5.0 * std::f64::consts::PI / 180.0;
+
 /// A tube's line: first and last corner on the ports' axes, others anywhere; one radius.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Chain {
@@ -130,6 +133,7 @@ impl Layout {
             .enumerate()
             .map(move |(leg, straight)| straight - asked(leg))
             .chain(self.angles.iter().map(|angle| (bending.most_rad - angle) * self.radius_mm))
+            .chain(self.angles.iter().map(|angle| (angle - LEAST_RAD) * self.radius_mm))
     }
 
     /// The least of [`Self::rules`].

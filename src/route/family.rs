@@ -95,6 +95,7 @@ pub(super) fn corner_stops(
 }
 
 /// All chains of two bends between a ray and the end port's axis that bending allows and that do not look blocked.
+#[allow(clippy::too_many_arguments)]
 pub(super) fn two_bends(
     head: &[Point3<f64>],
     from: (&Point3<f64>, &Vector3<f64>),
