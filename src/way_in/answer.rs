@@ -22,7 +22,7 @@ pub struct Way {
     /// The point of the body that goes straight, in its frame.
     pub middle: nalgebra::Point3<f64>,
     /// At least this much room is left beyond what was required, everywhere on the way: proved; one of 10, 5, 2, 1,
-    /// 0.5, 0.2, 0.1 and 0 mm.
+    /// 0.5, 0.2, 0.1 and 0 mm. Not looked for, and 0, for a way that was left as found.
     pub spare: Length,
     /// What was done to find it.
     pub effort: Effort,

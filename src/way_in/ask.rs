@@ -94,9 +94,8 @@ impl WayAsk<'_> {
             return Err(WayError::NoRoom);
         }
         for obstacle in self.obstacles {
-            if !(obstacle.room.mm().is_finite() && obstacle.room.mm() >= 0.0)
-                || !finite(&obstacle.world_from_obstacle)
-            {
+            let room_mm = obstacle.room.mm();
+            if !(room_mm.is_finite() && room_mm >= 0.0 && finite(&obstacle.world_from_obstacle)) {
                 return Err(WayError::NotFinite { what: "an obstacle's pose or room" });
             }
         }

@@ -12,7 +12,7 @@ use super::tree::{Tree, apart_mm};
 use crate::space::{Bounds, Pose};
 
 /// What every search of one question shares.
-#[derive(Clone, Debug)]
+#[derive(Clone)]
 pub(super) struct Task<'a> {
     pub bay: &'a Bay<'a>,
     /// Where the middle of the body may be.
@@ -26,6 +26,8 @@ pub(super) struct Task<'a> {
     pub most_nodes: usize,
     /// Gaps and what may pass them.
     pub facets: Facets<'a>,
+    /// Whether the search is to end: time is up, or it was cancelled.
+    pub stop: &'a (dyn Fn() -> bool + Sync),
 }
 
 /// How a round of a search ended.
@@ -84,10 +86,10 @@ impl Lane {
     }
 
     /// Searches until `checks` poses were looked at in all.
-    pub fn run(&mut self, task: &Task<'_>, checks: u64, stop: &dyn Fn() -> bool) -> Round {
+    pub fn run(&mut self, task: &Task<'_>, checks: u64) -> Round {
         while self.asked.checks < checks {
             self.seed(task);
-            if self.nodes() > task.most_nodes || stop() {
+            if self.nodes() > task.most_nodes || (task.stop)() {
                 return Round::Open;
             }
             // The tree that asked less grows; they take turns while alike.
@@ -338,6 +340,9 @@ impl Lane {
                 line.push(pose);
                 continue;
             }
+            if (task.stop)() {
+                return None;
+            }
             let from = self.trees[side].nodes[parent as usize].pose;
             self.asked.checks += 20;
             if prove(task.bay, &Step::new(&from, &pose), 0.0, 5000) == Proof::Free {
@@ -372,7 +377,7 @@ impl Lane {
                 }
             }
             let end = tree.nodes.len() as u32 - 1;
-            let line = tree.from_root(end);
+            let line = tree.line_to(end);
             self.asked.checks += 20 * line.len() as u64;
             let free =
                 |pair: &[Pose]| prove(task.bay, &Step::new(&pair[0], &pair[1]), 0.0, 2000) == Proof::Free;

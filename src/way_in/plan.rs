@@ -53,6 +53,16 @@ pub fn way_in(ask: &WayAsk<'_>) -> Result<Answer, WayError> {
         return Ok(Answer::Impossible(Impossible::StartNotFree { by, gap }));
     }
     let step_mm = ask.options.step_mm.unwrap_or(0.01 * mover.reach_mm);
+    let begin = Instant::now();
+    let ended = AtomicU8::new(OPEN);
+    let stop = || {
+        if ask.options.cancel.is_some_and(|cancel| cancel.load(Ordering::Relaxed)) {
+            ended.store(CANCELLED, Ordering::Relaxed);
+        } else if begin.elapsed() > ask.options.time {
+            ended.store(LATE, Ordering::Relaxed);
+        }
+        ended.load(Ordering::Relaxed) != OPEN
+    };
     let facets = Facets::of(&bay);
     // Growth may look less often: nothing as thick as the body gets past anything between two looks, and what is found
     // is proved. A step that cannot be is taken again in finer ones.
@@ -69,30 +79,22 @@ pub fn way_in(ask: &WayAsk<'_>) -> Result<Answer, WayError> {
         range_mm: 0.5 * mover.reach_mm,
         most_nodes: MOST_NODES / lanes,
         facets,
+        stop: &stop,
     };
-    Ok(search(ask, &task, lanes))
+    Ok(search(ask, &task, lanes, &ended))
 }
 
-fn search(ask: &WayAsk<'_>, task: &Task<'_>, count: usize) -> Answer {
-    const OPEN: u8 = 0;
-    const LATE: u8 = 1;
-    const CANCELLED: u8 = 2;
-    let begin = Instant::now();
-    let ended = AtomicU8::new(OPEN);
-    let stop = || {
-        if ask.options.cancel.is_some_and(|cancel| cancel.load(Ordering::Relaxed)) {
-            ended.store(CANCELLED, Ordering::Relaxed);
-        } else if begin.elapsed() > ask.options.time {
-            ended.store(LATE, Ordering::Relaxed);
-        }
-        ended.load(Ordering::Relaxed) != OPEN
-    };
+const OPEN: u8 = 0;
+const LATE: u8 = 1;
+const CANCELLED: u8 = 2;
+
+fn search(ask: &WayAsk<'_>, task: &Task<'_>, count: usize, ended: &AtomicU8) -> Answer {
     let seeds = (0..count as u64).map(|lane| ask.options.seed.wrapping_mul(1009).wrapping_add(lane));
     let mut lanes: Vec<Lane> = seeds.map(|seed| Lane::new(task, seed)).collect();
     let most = ask.options.checks.unwrap_or(u64::MAX);
     let mut checks = 2000.min(most);
     loop {
-        let rounds: Vec<Round> = lanes.par_iter_mut().map(|lane| lane.run(task, checks, &stop)).collect();
+        let rounds: Vec<Round> = lanes.par_iter_mut().map(|lane| lane.run(task, checks)).collect();
         // The lowest that found one, not the first: so the order in which threads finish does not matter.
         let found = rounds.into_iter().find_map(|round| match round {
             Round::Way(way) => Some(way),
@@ -105,7 +107,7 @@ fn search(ask: &WayAsk<'_>, task: &Task<'_>, count: usize) -> Answer {
             }
             let (mut dice, mut asked) = (Dice::new(ask.options.seed), task.bay.asked());
             let look_mm = task.gait.step_mm;
-            let shorter = shortened(task.bay, &poses, look_mm, &mut dice, &mut asked, &stop);
+            let shorter = shortened(task.bay, &poses, look_mm, &mut dice, &mut asked, task.stop);
             return Answer::Way(told(task, &shorter, least_spare(task, &shorter), effort));
         }
         let ended = match ended.load(Ordering::Relaxed) {

@@ -137,7 +137,7 @@ impl Tight {
     pub fn look(&mut self, facets: &Facets<'_>, rays: usize, dice: &mut Dice) {
         for _ in 0..rays {
             self.rays += 1;
-            let body = self.rays % 4 == 0;
+            let body = self.rays.is_multiple_of(4);
             let (gaps, necks) = if body {
                 (&mut self.body_gaps, &mut self.body_necks)
             } else {
@@ -253,7 +253,7 @@ fn cast(
     let mut left = false;
     for _ in 0..48 {
         let at = from + toward.into_inner() * far_mm;
-        let Some(found) = distance_under(shape, &at, Length::from_mm(most_mm - far_mm)) else { return None };
+        let found = distance_under(shape, &at, Length::from_mm(most_mm - far_mm))?;
         let off_mm = found.distance_mm.abs();
         if off_mm > near_mm && (found.distance_mm > 0.0) != outside {
             return None;

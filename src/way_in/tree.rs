@@ -211,7 +211,7 @@ impl Tree {
     }
 
     /// Poses from the root to a node.
-    pub fn from_root(&self, node: u32) -> Vec<Pose> {
+    pub fn line_to(&self, node: u32) -> Vec<Pose> {
         self.ancestors(node).into_iter().map(|node| self.nodes[node as usize].pose).collect()
     }
 
