@@ -14,7 +14,7 @@ use super::said::{Failure, Format, Wrong, answer};
 
 /// Lay a jig stand on one vehicle or more by marks that both have, and tell what each jig is off by
 ///
-/// Survey files as `scan` and scenes read them: marks with places, or tape distances. The stand may lie anyhow; only the shape counts. Exit
+/// Survey files as scenes read them: marks with places, or tape distances. The stand may lie anyhow; only the shape counts. Exit
 /// code 1 when a mark is off beyond chance.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Example: baywright jig stand.csv van-1.csv van-2.csv --sigma 1")]

@@ -4,7 +4,7 @@
 //! readings hang on the same datum, the same marks, the same tape. Told as movements by independent errors of unit
 //! size, what two bodies share is a sum over the errors that both answer to. Leaves to others: which survey a body is from.
 
-use nalgebra::{DMatrix, Matrix6, SVector, Vector6};
+use nalgebra::{DMatrix, Matrix6, SVector};
 
 use super::fit::lever_to;
 use super::{Alignment, FitPlacement, SurveyTable};
@@ -164,7 +164,7 @@ fn root(covariance: &DMatrix<f64>) -> DMatrix<f64> {
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used, clippy::panic)]
-    use nalgebra::{Point3, Vector3};
+    use nalgebra::{Point3, Vector3, Vector6};
 
     use super::*;
     use crate::survey::test_noise::Noise;
