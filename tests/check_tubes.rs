@@ -184,7 +184,7 @@ proptest! {
     #[test]
     fn demands_are_bounded(
         x in -400.0..400.0f64, y in -400.0..400.0f64, z in -400.0..400.0f64,
-        turn in 0.5..8.0f64, slide in 0.0..10.0f64, lean in 0.0..6.28f64,
+        turn in 0.5..8.0f64, slide in 0.0..10.0f64, lean in 0.0..6.2f64,
     ) {
         let line = Axis { through: Point3::new(10.0, -20.0, 5.0), along: Vector3::x_axis() };
         let rock = Movement { freedoms: vec![

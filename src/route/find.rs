@@ -101,7 +101,7 @@ const ROUNDS: [Budget; 3] = [
 ///
 /// Sizes of bends are one for a route: the least radius for which there is a route at all. Corners of more than
 /// 150 deg are not sought. Time: a second or so for a bay of some fifty bodies on two cores; see
-/// `docs/performance.md`.
+/// `docs/routes.md`.
 ///
 /// # Errors
 /// [`RouteError`]: figures that cannot be, a tube that nothing bends, ports at one place.

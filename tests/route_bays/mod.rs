@@ -5,6 +5,8 @@
 //! ports and the bodies, never the tube. In a bay without a way the start port stands in a closed box, or a plate
 //! stands nearer before it than the least straight.
 
+#![allow(dead_code)] // the bench tells of the planted tube, the tests need not
+
 use std::f64::consts::{PI, TAU};
 use std::sync::Arc;
 
