@@ -329,9 +329,10 @@ def network_off(case, q):
         elif kind == "plumb":
             off += list((p - marks[0])[:2])
         elif kind == "edge":
-            # Along and across as one point of the line, in three coordinates: any turned frame has the same sum of squares.
             run = (marks[1] - marks[0]) / np.linalg.norm(marks[1] - marks[0])
-            off += list(p - marks[0] - value * run)
+            along = (p - marks[0]) @ run
+            # Across in three coordinates of which two are free: any turned frame has the same sum of squares.
+            off += [along - value] + list(p - marks[0] - along * run)
         elif kind == "diameter":
             off.append(diameter - value)
         else:
