@@ -115,13 +115,10 @@ fn best_distance(
     let graph: &Graph = problem.graph;
     let mut best: Option<(f64, (usize, usize), DVector<f64>)> = None;
     for (k, mark) in nodes.iter().enumerate() {
-        for other in 0..graph.nodes.len() {
+        for (other, place) in places.iter().enumerate() {
             let earlier = nodes.iter().position(|n| *n == other);
             // Between two marks that are both looked for, once.
-            if other == *mark
-                || earlier.is_some_and(|j| j < k)
-                || (earlier.is_none() && places[other].is_none())
-            {
+            if other == *mark || earlier.is_some_and(|j| j < k) || (earlier.is_none() && place.is_none()) {
                 continue;
             }
             let is_this = |a: usize, b: usize| (a, b) == (*mark, other) || (b, a) == (*mark, other);

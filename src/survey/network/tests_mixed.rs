@@ -257,11 +257,11 @@ fn readings_that_are_none_are_refused_with_the_cure() {
     }
 }
 
+/// Known marks, what was read, and where each mark is in truth.
+type MixedBay = (Vec<KnownMark>, Vec<NetworkReading>, Vec<(String, Point3<f64>)>);
+
 /// A bay with every kind of reading, about a truth: six marks, a pipe, a panel, an edge.
-fn mixed_bay(
-    noise: &mut Noise,
-    sigma_mm: f64,
-) -> (Vec<KnownMark>, Vec<NetworkReading>, Vec<(String, Point3<f64>)>) {
+fn mixed_bay(noise: &mut Noise, sigma_mm: f64) -> MixedBay {
     let marks = corner();
     let at = |name: &str| marks.iter().find(|m| m.name == name).unwrap().position;
     let mut any = |low: [f64; 3], high: [f64; 3]| {
