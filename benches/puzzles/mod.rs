@@ -257,12 +257,17 @@ pub fn u_round_a_column(waist_mm: f64) -> Puzzle {
 
 /// A key with a cross bar through two plates, whose keyholes stand across each other.
 pub fn key_in_a_keyhole(hole_mm: f64) -> Puzzle {
-    let first = plate_with_opening(110.0, [-2.0, 2.0], [62.0, hole_mm], 14.0);
+    key_through(hole_mm, 110.0, 14.0, 28.0)
+}
+
+/// The key with plates of a size and a goal so far along z, mm.
+fn key_through(hole_mm: f64, half_mm: f64, cell_mm: f64, goal_mm: f64) -> Puzzle {
+    let first = plate_with_opening(half_mm, [-2.0, 2.0], [62.0, hole_mm], cell_mm);
     let turn = Pose::from_parts(
         Translation3::new(0.0, 0.0, 34.0),
         UnitQuaternion::from_euler_angles(0.0, 0.0, FRAC_PI_2),
     );
-    let second = plate_with_opening(110.0, [-2.0, 2.0], [62.0, hole_mm], 14.0).moved(&turn);
+    let second = plate_with_opening(half_mm, [-2.0, 2.0], [62.0, hole_mm], cell_mm).moved(&turn);
     let shaft: Vec<_> = (0..=12).map(|i| Point3::new(0.0, 0.0, -90.0 + 10.0 * f64::from(i))).collect();
     let bit: Vec<_> = (0..=8).map(|i| Point3::new(-28.0 + 7.0 * f64::from(i), 0.0, 30.0)).collect();
     let grip: Vec<_> = (0..=8).map(|i| Point3::new(0.0, -40.0 + 10.0 * f64::from(i), -90.0)).collect();
@@ -271,7 +276,7 @@ pub fn key_in_a_keyhole(hole_mm: f64) -> Puzzle {
         fixed: Mesh::joined([first, second]),
         moving: Mesh::joined([rod(&shaft, 6.0, 16), rod(&bit, 6.0, 16), rod(&grip, 7.0, 16)]),
         start: pose(0.0, 0.0, -130.0, [0.4, 0.3, 0.8]),
-        goal: pose(0.0, 0.0, 28.0, [0.0, 0.0, 0.6]),
+        goal: pose(0.0, 0.0, goal_mm, [0.0, 0.0, 0.6]),
         bounds: about(200.0),
         step_mm: 1.5,
     }
@@ -379,7 +384,8 @@ pub fn infeasible() -> Vec<Puzzle> {
         pipe_through_slot(across_flats(20.0, 24) - 1.0),
         hook_out_of_a_cage(across_flats(12.0, 18) - back(5.0, 10) - 1.0),
         u_round_a_column((mouth_mm + 1.0) / (PI / 48.0).cos()),
-        key_in_a_keyhole(across_flats(6.0, 16) - 1.0),
+        // Wholly beyond both plates, and they reach farther than the key may go: a shaft does not stand in a hole too small.
+        key_through(across_flats(6.0, 16) - 1.0, 330.0, 40.0, 148.0),
         interlocked_loops("interlocked loops, shut", across_flats(7.0, 14) - back(7.0, 14) - 1.0),
         flanged_elbow(across_flats(11.0, 20) - 1.0),
     ]
