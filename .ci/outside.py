@@ -352,7 +352,8 @@ def networks():
         free = case["names"] + [one["name"] for one in soft]
         order = [one["name"] for one in case["marks"]]
         ours = np.concatenate([case["marks"][order.index(name)]["at"] for name in free] + [[case["diameter"][1]]])
-        places.judge(case["case"], np.abs(ours - theirs.x).max(), 1e-6, f"sum of squares {case['chi_square']}, scipy {2 * theirs.cost}")
+        # Where a direction is weak the sum of squares is flat to rounding over more than 1e-6 mm: both stop somewhere on it.
+        places.judge(case["case"], np.abs(ours - theirs.x).max(), 1e-5, f"sum of squares {case['chi_square']}, scipy {2 * theirs.cost}")
         places.judge(case["case"], abs(case["chi_square"] - 2 * theirs.cost), 1e-7 * max(1, 2 * theirs.cost), "sums of squares differ")
         covariance = np.linalg.inv(theirs.jac.T @ theirs.jac)
         pick = [3 * order.index(name) + axis for name in free for axis in range(3)]
