@@ -5,7 +5,6 @@
 #![allow(clippy::expect_used, clippy::unwrap_used)] // a bench without its bays cannot go on
 
 #[path = "../tests/route_bays/mod.rs"]
-#[allow(dead_code)]
 mod route_bays;
 
 use std::time::Instant;

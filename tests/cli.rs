@@ -163,7 +163,7 @@ fn a_route_of_nothing_is_wrong_input() {
     wrong(&ends, "--diameter");
     wrong(&with(&["--diameter", "63.5"]), "what bends the tube");
     wrong(&with(&["--diameter", "63.5", "--bender", "bendy"]), "mandrel-rotary");
-    wrong(&with(&["--diameter", "-3", "--stock"]), "under zero");
+    wrong(&with(&["--diameter=-3", "--stock"]), "under zero");
     wrong(&with(&["--diameter", "55", "--bender", "mandrel-rotary"]), "55.00");
     wrong(&with(&["--diameter", "63.5", "--stock", "--role", "hoot"]), "no role is called");
     wrong(&with(&["--diameter", "63.5", "--stock", "--joined-to", "nobody"]), "no body is called");

@@ -24,9 +24,13 @@ struct At {
     growth: Vector3<f64>,
 }
 
-/// Whether a body is a rigid tube of the job: of a metal that is known, or of nothing that is said.
+/// Roles of what bends by itself.
+const FLEXIBLE: [&str; 3] = ["hose", "harness", "rubber"];
+
+/// Whether a body is a rigid tube of the job: of a metal that is known, or of nothing that is said, and no hose.
 fn rigid(body: &Body) -> bool {
-    !body.kept && (body.material.is_none() || metal_of(body).is_some())
+    let bends = body.roles.iter().any(|role| FLEXIBLE.contains(&role.as_str()));
+    !body.kept && !bends && (body.material.is_none() || metal_of(body).is_some())
 }
 
 /// Every joined pair of which one is a rigid tube and that ride on different carriers.
