@@ -5,7 +5,7 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 #[path = "outside/dice.rs"]
-mod dice;
+pub mod dice;
 #[path = "outside/fits.rs"]
 mod fits;
 #[path = "outside/networks.rs"]

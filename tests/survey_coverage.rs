@@ -13,10 +13,7 @@ use baywright::scene::Scene;
 use nalgebra::{Point3, UnitQuaternion, Vector3};
 use rayon::prelude::*;
 
-#[path = "outside/dice.rs"]
-#[allow(dead_code)]
-mod dice;
-use dice::Dice;
+use crate::outside::dice::Dice;
 
 /// Surveys a case: six cases make 3 000 in all. `BAYWRIGHT_SURVEYS=2000` asks for as many in each.
 fn surveys() -> usize {

@@ -203,7 +203,7 @@ fn puzzles_are_sound_and_their_twins_are_never_answered_with_a_way() {
     }
     for twin in puzzles::infeasible() {
         let options = Options { checks: Some(4000), time: Duration::from_secs(600), ..Options::default() };
-        let answer = ask_puzzle(&twin, options, |ask| way_in(ask)).unwrap();
+        let answer = ask_puzzle(&twin, options, way_in).unwrap();
         match answer {
             Answer::Way(way) => panic!("{}: a way of {} poses", twin.name, way.poses.len()),
             Answer::NoneFound(none) => {
@@ -221,7 +221,7 @@ fn interlocked_loops_come_apart_the_same_way_on_any_number_of_threads() {
     let options = Options { seed: 3, time: Duration::from_secs(600), ..Options::default() };
     let on = |threads: usize| {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
-        pool.install(|| ask_puzzle(&puzzle, options, |ask| way_in(ask)).unwrap())
+        pool.install(|| ask_puzzle(&puzzle, options, way_in).unwrap())
     };
     let one = on(1);
     assert!(matches!(one, Answer::Way(_)), "{one:?}");
@@ -290,7 +290,7 @@ fn a_cancelled_search_says_so_and_how_far_it_came() {
     let cancel = std::sync::atomic::AtomicBool::new(true);
     let twin = puzzles::interlocked_loops("shut", 12.0);
     let options = Options { cancel: Some(&cancel), ..Options::default() };
-    let Answer::NoneFound(none) = ask_puzzle(&twin, options, |ask| way_in(ask)).unwrap() else {
+    let Answer::NoneFound(none) = ask_puzzle(&twin, options, way_in).unwrap() else {
         panic!("an answer from a cancelled search");
     };
     assert_eq!(none.ended, Ended::Cancelled);
