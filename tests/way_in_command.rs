@@ -9,8 +9,6 @@ const TRAY: &str = r#"
 baywright: 1
 title: a tray, invented
 units: mm
-carriers:
-  hood: {hinge: {through: [200, 0, 200], along: right, range: [0 deg, 60 deg]}}
 bodies:
   floor: {shape: {box: [400, 300, 10]}, at: [0, 0, -5], kept: true}
   left-wall: {shape: {box: [400, 10, 120]}, at: [0, -155, 60], kept: true}
@@ -21,15 +19,6 @@ bodies:
 
 fn scene(folder: &Path, height: &str, extra: &str) -> String {
     let text = TRAY.replace("HEIGHT", height).replace("  EXTRA", extra);
-    // The hood is only wanted where a case has one.
-    let text = if extra.contains("hood") {
-        text
-    } else {
-        text.replace(
-            "carriers:\n  hood: {hinge: {through: [200, 0, 200], along: right, range: [0 deg, 60 deg]}}\n",
-            "",
-        )
-    };
     let path = folder.join("scene.yaml");
     fs::write(&path, text).unwrap();
     path.display().to_string()
@@ -48,7 +37,7 @@ fn a_part_goes_into_an_open_tray_from_above_and_the_moves_are_told() {
     let path = scene(folder.path(), "30", "");
     let (code, text, _) = run(&path, &["pump"]);
     assert_eq!(code, Some(0), "{text}");
-    // The tray's top is at 120, 3 of gap and 30 of clear start above; the pump's underside is at 10 when mounted.
+    // The tray's top is at 120; outside is 3 of gap, 10 and 20 mm above; the pump's underside is at 10 when mounted.
     assert!(text.contains("`pump` goes in: 1 moves") && text.contains("lower 143 mm"), "{text}");
     assert!(text.contains("Not looked at: ") && text.contains("local codes"), "{text}");
     let (_, json, _) = run(&path, &["pump", "--format", "json"]);
@@ -63,7 +52,7 @@ fn a_part_goes_into_an_open_tray_from_above_and_the_moves_are_told() {
 }
 
 #[test]
-fn a_lid_stops_it_unless_it_comes_off_or_is_the_hood() {
+fn a_lid_stops_it_unless_it_comes_off() {
     let folder = tempfile::tempdir().unwrap();
     let walls = "  front-wall: {shape: {box: [10, 300, 120]}, at: [-205, 0, 60]}\n  back-wall: {shape: {box: [10, 300, 120]}, at: [205, 0, 60]}\n";
     let lid = format!("{walls}  lid: {{shape: {{box: [420, 320, 5]}}, at: [0, 0, 123]}}\n");

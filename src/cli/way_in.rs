@@ -32,7 +32,7 @@ pub struct Args {
     #[arg(long, value_name = "SCRIPT")]
     script: Option<PathBuf>,
     /// Least gap on the way; a bare number is millimetres.
-    #[arg(long, value_name = "LENGTH", default_value = "3 mm", value_parser = room)]
+    #[arg(long, value_name = "LENGTH", default_value = "3 mm", value_parser = room, allow_hyphen_values = true)]
     gap: Length,
     /// Where it comes from: above, below, front, left, right; or a pose of the body, X,Y,Z or X,Y,Z,RX,RY,RZ in
     /// millimetres and degrees.
@@ -45,7 +45,7 @@ pub struct Args {
     #[arg(long, default_value_t = 1)]
     seed: u64,
     /// Time to look at most, such as 60s or 2min.
-    #[arg(long, value_name = "TIME", default_value = "60s", value_parser = time)]
+    #[arg(long, value_name = "TIME", default_value = "60s", value_parser = time, allow_hyphen_values = true)]
     time: Duration,
     /// How the answer is written; csv holds the poses.
     #[arg(long, value_enum, default_value_t)]

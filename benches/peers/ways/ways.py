@@ -67,7 +67,7 @@ def main():
         least = median([run["cpu_seconds"] for run in theirs])
         processor = "-" if c >= 1e9 else (f"> {least / c:.1f}" if d >= 1e9 else f"{d / c:.1f}")
         row = [mine[0]["name"], f"{mine[0]['fixed']} + {mine[0]['moving']}", f"{sum(r['solved'] for r in mine)} of {len(mine)}",
-               told(a, seconds), told(c, seconds), f"{sum(r['solved'] for r in theirs)} of {len(theirs)}", told(b, seconds),
+               told(a, seconds), "-" if c >= 1e9 else f"{c:.2f}", f"{sum(r['solved'] for r in theirs)} of {len(theirs)}", told(b, seconds),
                told(d, least), ratio(a, b), processor]
         table.append("| " + " | ".join(row) + " |")
         print(table[-1], flush=True)
