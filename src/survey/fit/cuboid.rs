@@ -85,7 +85,7 @@ impl BoxFit {
             ],
             &[],
             (surface + form * form).sqrt(),
-            &self.quality.response,
+            &(&to_pose * &self.quality.response),
         )
     }
 }

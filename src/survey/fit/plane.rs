@@ -48,6 +48,9 @@ impl PlaneFit {
             self.across = -self.across;
             let signs = Matrix3::from_diagonal(&Vector3::new(-1.0, 1.0, -1.0));
             self.covariance = signs * self.covariance * signs;
+            for parameter in [0, 2] {
+                self.quality.response.row_mut(parameter).neg_mut();
+            }
             for residual in &mut self.quality.residuals {
                 residual.residual_mm = -residual.residual_mm;
                 residual.standardised = residual.standardised.map(|s| -s);
