@@ -75,8 +75,8 @@ pub fn way_text(report: &WayReport<'_>) -> String {
             let moves = way.moves();
             let _ = writeln!(
                 text,
-                "`{body}` goes in: {} moves, every instant proved to keep its gaps.\n",
-                moves.len()
+                "`{body}` goes in: {}, every instant proved to keep its gaps.\n",
+                if moves.len() == 1 { "1 move".to_owned() } else { format!("{} moves", moves.len()) }
             );
             for (at, one) in moves.iter().enumerate() {
                 let _ = writeln!(text, "  {:>2}. {}", at + 1, one.words());
