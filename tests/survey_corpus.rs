@@ -50,7 +50,7 @@ fn a_misread_distance_is_named_and_does_no_harm() {
     let table = read("taped-bay-misread.csv");
     let network = table.network.as_ref().unwrap();
     assert_eq!(network.suspects.len(), 1, "{:?}", network.suspects);
-    insta::assert_snapshot!(network.suspects[0].message, @"D5-B2 is about 101 mm long: misread?");
+    insta::assert_snapshot!(network.suspects[0].message, @"D5-B2 is about 101 mm long: misread? 100 mm off is a usual slip");
     assert!(network.suspects[0].dropped);
     for (name, truth) in TRUTH {
         let mark = table.mark(name).unwrap();
