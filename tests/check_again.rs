@@ -46,10 +46,10 @@ fn what_is_remembered_is_what_a_fresh_check_finds() {
     let mut scene = bay();
     let mut remembering = Checker::new();
     let mut verdicts = std::collections::HashSet::new();
-    for round in 0..42 {
+    for round in 0..70 {
         let at = ((dice.roll() + 1.0) * 7.0) as usize;
         match round % 7 {
-            0 | 1 => scene.bodies[at].world_from_body.translation.vector += dice.vector(9.0),
+            0 | 1 => scene.bodies[at].world_from_body.translation.vector += dice.vector(16.0),
             2 => scene.bodies[at].cover = Length::from_mm(1.0 + dice.roll()),
             3 => scene.rules[round / 7 % 3].least = Length::from_mm(9.0 + 6.0 * dice.roll()),
             4 => scene.bodies[at].placement.surface_mm = 1.0 + dice.roll(),

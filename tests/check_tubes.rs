@@ -20,7 +20,7 @@ fn of<'a>(findings: &'a Findings, code: &str) -> Vec<&'a Finding> {
 
 fn with_tube(tube: &str) -> String {
     format!(
-        "baywright: 1\nunits: mm\nbodies:\n  pipe: {{shape: {{tube: {tube}}}, material: mild-steel{{MORE}}}}\n"
+        "baywright: 1\nunits: mm\nbodies:\n  pipe: {{shape: {{tube: {tube}}}, material: stainless-304{{MORE}}}}\n"
     )
 }
 

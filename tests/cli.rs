@@ -219,7 +219,7 @@ bodies:
     let figure = |key: &str| stretch[key].as_f64().unwrap();
     let disc = std::f64::consts::PI * (25.0f64.powi(2) - 23.0f64.powi(2));
     assert!((figure("area_mm2") - disc).abs() <= figure("doubtful_mm2"), "{stretch}");
-    assert!(figure("doubtful_mm2") < 0.1 * disc && (figure("least_mm") - 3.0).abs() < 0.1, "{stretch}");
+    assert!(figure("doubtful_mm2") < 0.3 * disc && (figure("least_mm") - 3.0).abs() < 0.1, "{stretch}");
     assert!((stretch["at_mm"][0].as_f64().unwrap() - 10.0).abs() < 2.0, "{stretch}");
     run(&near, &["plate"]).code(1).stdout(predicate::str::contains("Against `ball`: less than 5"));
     let csv = run(&near, &["plate", "--format", "csv"]).code(1);

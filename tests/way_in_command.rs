@@ -38,7 +38,7 @@ fn a_part_goes_into_an_open_tray_from_above_and_the_moves_are_told() {
     let (code, text, _) = run(&path, &["pump"]);
     assert_eq!(code, Some(0), "{text}");
     // The tray's top is at 120; outside is 3 of gap, 10 and 20 mm above; the pump's underside is at 10 when mounted.
-    assert!(text.contains("`pump` goes in: 1 moves") && text.contains("lower 143 mm"), "{text}");
+    assert!(text.contains("`pump` goes in: 1 move,") && text.contains("lower 143 mm"), "{text}");
     assert!(text.contains("Not looked at: ") && text.contains("local codes"), "{text}");
     let (_, json, _) = run(&path, &["pump", "--format", "json"]);
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();

@@ -17,7 +17,7 @@ use super::super::index::{Index, Item};
 use super::super::part::{Part, part_gap};
 use super::super::tree::{Child, Relative, boxes_spans};
 use super::super::walk::{Moved, Outcome, descends_first, least_gap};
-use super::{CONTACT_MM, Parting};
+use super::depth::{CONTACT_MM, Parting};
 use crate::space::Pose;
 
 /// Looks ahead this far to tell whether one solid is inside the other, mm.

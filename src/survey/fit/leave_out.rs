@@ -2,7 +2,7 @@
 
 use super::{
     BoltPatternFit, CircleFit, ConeFit, CylinderFit, FitError, FitQuality, LineFit, PlaneFit, Reading,
-    SlotFit, SphereFit, TorusFit,
+    SlotFit, SphereFit,
 };
 
 /// A fitted feature with its evidence.
@@ -16,7 +16,7 @@ macro_rules! fitted {
         fn quality(&self) -> &FitQuality { &self.quality }
     })* };
 }
-fitted!(PlaneFit, LineFit, CircleFit, SphereFit, CylinderFit, ConeFit, TorusFit, SlotFit, BoltPatternFit);
+fitted!(PlaneFit, LineFit, CircleFit, SphereFit, CylinderFit, ConeFit, SlotFit, BoltPatternFit);
 
 /// A fit and what it was made without.
 #[derive(Clone, Debug, PartialEq)]
@@ -43,7 +43,8 @@ impl<F> LeftOut<F> {
 ///
 /// Only readings that the fit itself would name are tried ([`FitQuality::suspects`], and the worst of all where the scatter
 /// as a whole is beyond chance); so readings that agree are never touched. A fit with few readings to spare cannot tell
-/// which is wrong, and then none is left out.
+/// which is wrong, and then none is left out. Nor is one where two wrong readings of much the same size hide each
+/// other: then the scatter tells that something is wrong, and not what.
 ///
 /// # Errors
 /// Those of `fit` on all readings.

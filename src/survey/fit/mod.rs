@@ -27,7 +27,6 @@ mod sphere;
 mod tests;
 #[cfg(test)]
 mod tests_more;
-mod torus;
 
 pub use bolt_pattern::{BoltPatternFit, fit_bolt_pattern, fit_bolt_pattern_with};
 pub use circle::{CircleFit, fit_circle, fit_circle_with};
@@ -46,4 +45,3 @@ pub use quality::{FitQuality, ReadingResidual, Scaling};
 pub use reading::Reading;
 pub use slot::{SlotFit, fit_slot, fit_slot_with};
 pub use sphere::{SphereFit, fit_sphere, fit_sphere_with};
-pub use torus::{TorusFit, fit_torus, fit_torus_with};

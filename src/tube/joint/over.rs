@@ -29,7 +29,7 @@ const CELLS: usize = 16;
 /// let rock = Movement { freedoms: vec![Freedom::Turn { axis, from_rad: -three, to_rad: three }] };
 /// let asked = demand_over(&Point3::new(50.0, 300.0, 0.0), &Vector3::x_axis(), &rock, &Movement::still());
 /// assert!((asked.offset_mm - 600.0 * (1.5f64.to_radians()).sin()).abs() < 0.01);
-/// assert!(asked.angle_rad < 1e-9 && asked.stretch_mm.abs() < 1e-9 && (asked.twist_rad - three).abs() < 1e-9);
+/// assert!(asked.angle_rad < 1e-9 && asked.stretch_mm.abs() < 0.01 && (asked.twist_rad - three).abs() < 1e-9);
 /// ```
 pub fn demand_over(
     at: &Point3<f64>,
