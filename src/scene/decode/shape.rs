@@ -345,6 +345,7 @@ fn shape_within(cx: &Cx<'_>, node: &Node, depth: usize) -> Option<WrittenShape> 
             if let (Some(node), None) = (table.get("solid_side"), open_thickness_mm) {
                 let of = "a mesh with a `solid_side`".to_owned();
                 cx.add(node.real(), Fault::MissingKey { key: "open_thickness", of, example: "1.2".into() });
+                return None;
             }
             Some(WrittenShape::Mesh { file: file?, open_thickness_mm, solid_side })
         }
