@@ -52,12 +52,12 @@ def table(counted, title, found):
 
 def plot(series):
     """Both axes logarithmic; the dashed lines double for each doubling."""
-    wide, high, left, top, side = 760, 420, 70, 20, 330
+    wide, high, left, top, side = 760, 430, 70, 20, 330
     counts = [count for *_, found in series for count, _ in found]
     times = [ms for *_, found in series for _, ms in found]
     span = lambda values: (math.floor(math.log10(min(values))), math.ceil(math.log10(max(values))))
     (x0, x1), (y0, y1) = span(counts), span(times)
-    x = lambda count: left + (math.log10(count) - x0) / (x1 - x0) * (wide - left - 20)
+    x = lambda count: left + (math.log10(count) - x0) / (x1 - x0) * (wide - left - 50)
     y = lambda ms: top + (y1 - math.log10(ms)) / (y1 - y0) * side
     out = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide} {high}" font-family="sans-serif" font-size="12">',
            f'<rect width="{wide}" height="{high}" fill="white"/>']
@@ -66,7 +66,7 @@ def plot(series):
                    f'<text x="{x(10 ** power):.1f}" y="{top + side + 16}" text-anchor="middle">{10 ** power:,}</text>')
     for power in range(y0, y1 + 1):
         label = f"{10 ** power:g} ms"
-        out.append(f'<path d="M{left} {y(10 ** power):.1f}H{wide - 20}" stroke="#ddd"/>'
+        out.append(f'<path d="M{left} {y(10 ** power):.1f}H{wide - 50}" stroke="#ddd"/>'
                    f'<text x="{left - 6}" y="{y(10 ** power) + 4:.1f}" text-anchor="end">{label}</text>')
     for at, (counted, title, colour, found) in enumerate(series):
         line = " ".join(f"{x(count):.1f},{y(ms):.1f}" for count, ms in found)
