@@ -162,7 +162,7 @@ fn checks(c: &mut Criterion) {
 
 fn growth(c: &mut Criterion) {
     let mut group = c.benchmark_group("growth with triangles");
-    group.sample_size(10).measurement_time(Duration::from_secs(2));
+    group.sample_size(40).measurement_time(Duration::from_secs(3));
     let mut dice = bodies::Dice::new(99);
     let poses: Vec<_> = (0..100).map(|_| dice.pose(230.0)).collect();
     for across in [16, 32, 64, 128, 256] {
@@ -179,7 +179,7 @@ fn growth(c: &mut Criterion) {
         [("growth with bodies", long_bay as fn(usize, usize) -> Scene), ("growth as the bay fills up", bay)]
     {
         let mut group = c.benchmark_group(name);
-        group.sample_size(10).measurement_time(Duration::from_secs(2));
+        group.sample_size(40).measurement_time(Duration::from_secs(2));
         for count in [10, 20, 40, 80, 160, 320, 640, 1280, 2000] {
             let scene = bay_of(count, 400);
             let mut warm = Checker::new();

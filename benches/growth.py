@@ -42,11 +42,14 @@ def short(value):
 
 def table(counted, title, found):
     steps = ["", *(f"{a_doubling(*pair):.2f}" for pair in zip(found, found[1:]))]
+    whole = f"{a_doubling(found[0], found[-1]):.2f} on average from {found[0][0]} to {found[-1][0]}."
     return "\n".join([
         f"| {counted} | " + " | ".join(str(count) for count, _ in found) + " |",
         "|" + "---|" * (len(found) + 1),
         f"| {title}, ms | " + " | ".join(short(ms) for _, ms in found) + " |",
         "| times as long a doubling | " + " | ".join(steps) + " |",
+        "",
+        f"Times as long a doubling of the {counted.split()[0]}: {whole}",
     ])
 
 

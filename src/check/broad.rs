@@ -7,7 +7,7 @@
 use std::collections::HashMap;
 
 use crate::scene::{Body, RuleSide, Scene};
-use crate::space::Length;
+use crate::space::{Bounds, Length};
 
 use super::pair::Ready;
 use super::rules::{Asked, asked_of};
@@ -94,17 +94,22 @@ impl Classes {
             Treated::Asked(asked) => most.max(asked.least),
             _ => most,
         });
-        let reach = |ready: &Ready<'_>| most.mm() / 2.0 + COVERAGE * ready.worst_standard_mm;
-        let mut order: Vec<(f64, usize)> =
-            ready.iter().enumerate().map(|(at, ready)| (ready.swept.min.x - reach(ready), at)).collect();
-        order.sort_by(|p, q| p.0.total_cmp(&q.0).then(p.1.cmp(&q.1)));
+        let boxes: Vec<Bounds> = ready
+            .iter()
+            .map(|ready| ready.swept.grown(most.mm() / 2.0 + COVERAGE * ready.worst_standard_mm))
+            .collect();
+        // Swept along the axis on which the bay is longest, so that few boxes are open at a time.
+        let along = boxes.iter().fold(Bounds::EMPTY, |all, held| all.union(held)).size().imax();
+        let mut order: Vec<usize> = (0..boxes.len()).collect();
+        order.sort_by(|p, q| boxes[*p].min[along].total_cmp(&boxes[*q].min[along]).then(p.cmp(q)));
         let mut open: Vec<usize> = Vec::new();
         let mut questions = Vec::new();
-        for (begin, at) in order {
-            open.retain(|other| ready[*other].swept.max.x + reach(&ready[*other]) >= begin);
+        for at in order {
+            open.retain(|other| boxes[*other].max[along] >= boxes[at].min[along]);
             for other in &open {
                 let (first, second) = (at.min(*other), at.max(*other));
-                if let Treated::Asked(asked) = self.of_pair(first, second)
+                if boxes[at].gap_mm(&boxes[*other]) <= 0.0
+                    && let Treated::Asked(asked) = self.of_pair(first, second)
                     && !ready[first].told_apart(&ready[second], asked.least)
                 {
                     questions.push(Question { first, second, asked });

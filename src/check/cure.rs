@@ -78,13 +78,13 @@ fn moved_body(body: &Body, shift: &Vector3<f64>) -> Body {
 }
 
 fn ready_as<'b>(body: &'b Body, like: &Ready<'_>, shift: &Vector3<f64>) -> Ready<'b> {
-    // Swept bounds of a shifted body: its turns' arms grow by at most the shift, so grow by twice it.
-    let swept = like.swept.grown(2.0 * shift.norm());
     Ready {
         growth: like.growth,
         body,
         shape: like.shape.clone(),
-        swept,
+        at_rest: like.at_rest.moved(&Pose::translation(shift.x, shift.y, shift.z)),
+        // However the carrier turns, the shift stays as long.
+        swept: like.swept.grown(shift.norm()),
         worst_standard_mm: like.worst_standard_mm,
     }
 }

@@ -81,7 +81,9 @@ pub(super) struct Ready<'a> {
     pub shape: IndexedShape,
     /// How far it reaches beyond where it is drawn when it is hot.
     pub growth: Length,
-    /// World bounds over the whole movement, cover on.
+    /// World bounds at rest, cover and growth on.
+    pub at_rest: Bounds,
+    /// World bounds over the whole movement, cover and growth on.
     pub swept: Bounds,
     /// Upper bound on the body's share of any gap's standard uncertainty, mm.
     pub worst_standard_mm: f64,
@@ -93,7 +95,7 @@ impl<'a> Ready<'a> {
         let at_rest = shape.bounds().moved(&body.world_from_body);
         let swept = match poses {
             Poses::Rest => at_rest,
-            Poses::Movement => swept_bounds(&scene.carriers[body.carrier].movement, &at_rest),
+            Poses::Movement => scene.carriers[body.carrier].movement.swept(&at_rest),
         };
         let growth = match poses {
             Poses::Rest => Length::ZERO,
@@ -103,6 +105,7 @@ impl<'a> Ready<'a> {
             body,
             shape,
             growth,
+            at_rest: at_rest.grown((body.cover + growth).mm()),
             swept: swept.grown((body.cover + growth).mm()),
             worst_standard_mm: worst_standard(body, &at_rest),
         }
@@ -128,29 +131,14 @@ impl Ready<'_> {
     pub fn told_apart(&self, other: &Self, least: Length) -> bool {
         let worst = self.worst_standard_with(other);
         let need = least + Length::from_mm(super::uncertainty::COVERAGE * worst);
-        self.swept.gap_mm(&other.swept) > need.mm()
-    }
-}
-
-/// Bounds that hold everything in `at_rest` through a whole movement.
-///
-/// A chain of freedoms moves a point by at most the sum of what each does to points within reach of it.
-fn swept_bounds(movement: &Movement, at_rest: &Bounds) -> Bounds {
-    let mut travel_mm = 0.0;
-    let mut swept = *at_rest;
-    for freedom in movement.freedoms.iter().rev() {
-        let step = match freedom {
-            Freedom::Slide { from_mm, to_mm, .. } => from_mm.abs().max(to_mm.abs()),
-            Freedom::Turn { axis, from_rad, to_rad } => {
-                let radius = swept.corners().iter().map(|c| axis.distance(c)).fold(0.0, f64::max);
-                let angle = from_rad.abs().max(to_rad.abs()).min(std::f64::consts::PI);
-                2.0 * radius * (angle / 2.0).sin()
-            }
+        // What one carrier holds stays as far from each other as at rest.
+        let apart_mm = if self.body.carrier == other.body.carrier {
+            self.at_rest.gap_mm(&other.at_rest)
+        } else {
+            self.swept.gap_mm(&other.swept)
         };
-        travel_mm += step;
-        swept = at_rest.grown(travel_mm);
+        apart_mm > need.mm()
     }
-    swept
 }
 
 /// The question about a pair, with everything that its answer depends on.

@@ -8,6 +8,7 @@ mod cell;
 mod movement;
 mod over;
 mod search;
+mod swept;
 
 pub use movement::{Freedom, Movement};
 pub use over::{GapOver, GapOverUnder, Rider, gap_over, gap_over_under};
