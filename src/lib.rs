@@ -23,19 +23,12 @@
 //! Lengths are millimetres and angles radians inside; units exist only where text is read or
 //! written. Axes: x rearward, y to the vehicle's right, z up (the sense of SAE J182 / ISO 4130).
 
-pub mod access;
+pub use baywright_lower::{access, clearance, motion, route, solid, space, survey, tube, way_in};
+
 pub mod check;
-pub mod clearance;
 pub mod cli;
-pub mod motion;
 pub mod report;
-pub mod route;
 pub mod scene;
 pub mod script;
-pub mod solid;
-pub mod space;
-pub mod survey;
-pub mod tube;
 #[cfg(feature = "viewer")]
 pub mod view;
-pub mod way_in;

@@ -10,8 +10,8 @@ use crate::script_support;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use baywright::report::fault_text;
 use baywright::script::{ScriptOptions, run_script};
-use miette::{GraphicalReportHandler, GraphicalTheme};
 use script_support::{BoxAsker, bay};
 
 fn folder() -> PathBuf {
@@ -41,12 +41,8 @@ fn every_wrong_script_is_told_where_what_and_the_cure() {
         if error.help.is_empty() {
             wrong.push(format!("== {name}: no remedy: {error}"));
         }
-        let mut told = String::new();
-        GraphicalReportHandler::new_themed(GraphicalTheme::none())
-            .with_width(100)
-            .render_report(&mut told, error)
-            .unwrap();
-        let told: String = told.lines().map(|line| format!("{}\n", line.trim_end())).collect();
+        let told: String =
+            fault_text(error, false).lines().map(|line| format!("{}\n", line.trim_end())).collect();
         let told = format!("{told}\n{}\n", error.one_line());
         let expected = path.with_extension("txt");
         if std::env::var_os("UPDATE_EXPECTED").is_some() {

@@ -219,7 +219,7 @@ fn tricks_end_in_an_error_or_an_answer_and_never_in_a_crash() {
                 no_panic(&errors);
                 // The message can be shown whatever it quotes.
                 let _ = errors.list[0].one_line();
-                let _ = format!("{:?}", miette::Report::new(errors));
+                let _ = baywright::report::fault_text(&errors.list[0], false);
             }
         }
     }
@@ -352,7 +352,7 @@ proptest! {
                 prop_assert!(error.code != "script::fault", "{}\n{source}", error);
                 prop_assert!(!error.message.is_empty() && !error.help.is_empty(), "{:?}\n{source}", error);
                 prop_assert!(error.line <= source.lines().count() + 1);
-                let shown = format!("{:?}", miette::Report::new(error.clone()));
+                let shown = baywright::report::fault_text(error, true);
                 prop_assert!(!shown.is_empty());
             }
         }

@@ -24,6 +24,7 @@ pub struct FreeInterval {
 /// # Example
 /// A gap of |x| - 1 with a speed of 1 is free but for -1 to 1:
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::access::free_intervals;
 /// let free = free_intervals(-5.0, 4.0, 1.0, 1e-6, &mut |x: f64| x.abs() - 1.0);
 /// assert_eq!(free.len(), 2);

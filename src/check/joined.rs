@@ -69,7 +69,7 @@ pub(super) fn check(scene: &Scene, ready: &[Ready<'_>], findings: &mut Findings)
 /// tell than all the rest of a check, and nobody asked.
 fn gap_of(one: &Ready<'_>, other: &Ready<'_>) -> Option<Gap> {
     let first_from_second = one.body.world_from_body.inv_mul(&other.body.world_from_body);
-    let pieces = one.shape.index.store.item_count() + other.shape.index.store.item_count();
+    let pieces = one.shape.piece_count() + other.shape.piece_count();
     if pieces > MOST_PIECES && clearance::touches(&one.shape, &other.shape, &first_from_second) {
         return None;
     }

@@ -15,6 +15,7 @@ use crate::space::Pose;
 ///
 /// # Example
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::clearance::{Follow, IndexedShape, gap};
 /// use baywright::solid::Piece;
 /// use baywright::space::Pose;

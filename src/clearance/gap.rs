@@ -57,6 +57,11 @@ impl IndexedShape {
         &self.bounds
     }
 
+    /// How many convex pieces, bends or points it is made of.
+    pub fn piece_count(&self) -> usize {
+        self.index.store.item_count()
+    }
+
     /// Bytes that the items and the tree hold.
     pub fn bytes(&self) -> usize {
         self.index.bytes()
@@ -118,6 +123,7 @@ impl Gap {
 /// # Example
 /// A 100 x 60 x 40 block and a ball of radius 10 whose centre is 5 above its top:
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::clearance::{IndexedShape, gap};
 /// use baywright::solid::Piece;
 /// use baywright::space::Pose;

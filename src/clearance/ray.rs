@@ -30,6 +30,7 @@ pub struct RayHit {
 ///
 /// # Example
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::clearance::{IndexedShape, ray};
 /// use baywright::solid::Piece;
 /// use baywright::space::Length;

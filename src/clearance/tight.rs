@@ -53,6 +53,7 @@ pub struct TightPatch {
 /// # Example
 /// A plate of 100 x 100, and 3 above it a ball of radius 20: within 5 of the ball it is tight in a disc.
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::clearance::{IndexedShape, all_under};
 /// use baywright::solid::{Ball, Block, Shape};
 /// use baywright::space::{Length, Pose};

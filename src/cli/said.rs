@@ -4,9 +4,10 @@ use std::fmt;
 use std::io::{self, IsTerminal, Write};
 
 use clap::ValueEnum;
-use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme};
+use miette::Diagnostic;
 
 use super::Exit;
+use crate::report::fault_text;
 
 /// How an answer is written.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
@@ -62,17 +63,7 @@ impl Failure {
 }
 
 fn drawn(diagnostic: &dyn Diagnostic) -> String {
-    let theme = if io::stderr().is_terminal() {
-        GraphicalTheme::unicode()
-    } else {
-        GraphicalTheme::unicode_nocolor()
-    };
-    let mut text = String::new();
-    let handler = GraphicalReportHandler::new_themed(theme).with_width(100);
-    match handler.render_report(&mut text, diagnostic) {
-        Ok(()) => text.trim_end().to_owned(),
-        Err(_) => diagnostic.to_string(),
-    }
+    fault_text(diagnostic, io::stderr().is_terminal())
 }
 
 /// Writes an answer to stdout. A reader that closed the pipe early has what it wanted.

@@ -10,7 +10,7 @@ use crate::scene::write_whole;
 use crate::solid::write_points;
 use crate::space::{Bounds, LengthUnit};
 use crate::survey::scan::{
-    Crop, ExtentOnly, NormalOptions, NotFinite, OutlierRule, PointCloud, PointTree, ScanOptions,
+    Crop, ExtentOnly, NormalOptions, NotFinite, OutlierRule, PointCloud, PointTree, ScanError, ScanOptions,
     SegmentOptions, VoxelGrid, crop, estimate_normals, face_neighbours, face_viewpoint, guess_units,
     read_scan, segment, without_outliers,
 };
@@ -110,17 +110,24 @@ fn numbers<const N: usize>(text: &str) -> Result<Numbers<N>, String> {
     }
 }
 
+/// Why the scan was not taken.
+#[derive(Debug, thiserror::Error, miette::Diagnostic)]
+#[error(transparent)]
+struct Refused(ScanError);
+
 pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     let not_finite = if args.drop_nan { NotFinite::LeaveOut } else { NotFinite::Refuse };
     let Some(units) = args.units.map(Unit5::unit) else { return Err(unknown_unit(args, not_finite)?.into()) };
-    let mut grid = VoxelGrid::new(args.cell)?;
-    let summary = read_scan(&args.file, &ScanOptions { units, not_finite }, &mut grid)?;
+    let mut grid = VoxelGrid::new(args.cell).map_err(Refused)?;
+    let summary = read_scan(&args.file, &ScanOptions { units, not_finite }, &mut grid).map_err(Refused)?;
     let thin = cropped(grid.finish(), args)?;
     let thinned = thin.points.len();
     let mut cloud = match (args.outliers > 0.0, thinned > OUTLIER_NEIGHBOURS) {
         (true, true) => {
             let rule = OutlierRule::Distance { neighbours: OUTLIER_NEIGHBOURS, deviations: args.outliers };
-            thin.select(&without_outliers(&thin.points, &PointTree::new(&thin.points), rule)?)
+            thin.select(
+                &without_outliers(&thin.points, &PointTree::new(&thin.points), rule).map_err(Refused)?,
+            )
         }
         _ => thin,
     };
@@ -133,7 +140,7 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         seed: args.seed,
         ..SegmentOptions::default()
     };
-    let found = segment(&cloud, &tree, &options)?;
+    let found = segment(&cloud, &tree, &options).map_err(Refused)?;
     let file = args.file.display().to_string();
     let report = ScanReport {
         file: &file,
@@ -189,7 +196,8 @@ fn face(cloud: &mut PointCloud, tree: &PointTree, args: &Args) -> Result<(), Fai
     if cloud.has_normals() {
         return Ok(());
     }
-    cloud.normals = estimate_normals(&cloud.points, tree, &NormalOptions::default())?.normals;
+    cloud.normals =
+        estimate_normals(&cloud.points, tree, &NormalOptions::default()).map_err(Refused)?.normals;
     match args.from {
         Some(Numbers(from)) => face_viewpoint(&cloud.points, &mut cloud.normals, &Point3::from(from)),
         None => face_neighbours(&cloud.points, tree, &mut cloud.normals, 8),
@@ -201,7 +209,7 @@ fn face(cloud: &mut PointCloud, tree: &PointTree, args: &Args) -> Result<(), Fai
 fn unknown_unit(args: &Args, not_finite: NotFinite) -> Result<Wrong, Failure> {
     let mut extent = ExtentOnly::default();
     let options = ScanOptions { units: LengthUnit::Millimetre, not_finite };
-    let summary = read_scan(&args.file, &options, &mut extent)?;
+    let summary = read_scan(&args.file, &options, &mut extent).map_err(Refused)?;
     let bounds = extent.bounds().unwrap_or(Bounds { min: Point3::origin(), max: Point3::origin() });
     let size = bounds.size();
     aside(&format!(

@@ -56,6 +56,7 @@ pub enum GapOverUnder {
 /// # Example
 /// A ball on an arm of 100 swings through 60 degrees past a ball 150 out; worst when the arm points at it:
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::clearance::IndexedShape;
 /// use baywright::motion::{Freedom, Movement, Rider, gap_over};
 /// use baywright::solid::Piece;

@@ -5,6 +5,7 @@
 
 mod bench;
 mod cautions;
+mod fault;
 mod fits;
 mod json;
 mod reach;
@@ -17,6 +18,7 @@ mod way;
 
 pub use bench::{BenchPiece, BenchUnit, bench_csv, bench_json, bench_text, said_with_lists};
 pub use cautions::CAUTIONS;
+pub use fault::fault_text;
 pub use fits::{fits_json, fits_text};
 pub use json::{JSON_FORMAT, findings_json};
 pub use reach::reach_table;

@@ -12,11 +12,16 @@ fn width(text: &str) -> usize {
 ///
 /// A word longer than a line stands alone on its own.
 pub(super) fn wrapped(text: &str, hang: usize) -> String {
+    wrapped_to(WIDTH, text, hang)
+}
+
+/// Like [`wrapped`], to lines of so many `columns`.
+pub(super) fn wrapped_to(columns: usize, text: &str, hang: usize) -> String {
     let mut lines = vec![String::new()];
     for word in text.split_whitespace() {
         let Some(line) = lines.last_mut() else { continue };
         let blank = !line.trim().is_empty();
-        if blank && width(line) + 1 + width(word) > WIDTH {
+        if blank && width(line) + 1 + width(word) > columns {
             lines.push(format!("{}{word}", " ".repeat(hang)));
         } else {
             if blank {

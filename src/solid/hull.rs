@@ -21,6 +21,7 @@ use super::{Closest, Mesh, MeshKind, Piece, ShapeError, Solid, extent, mesh, tri
 ///
 /// # Example
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::solid::{Hull, Solid};
 /// use nalgebra::Point3;
 /// let corner = |x, y, z| Point3::new(x, y, z);

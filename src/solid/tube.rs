@@ -56,6 +56,7 @@ impl Tube {
     /// # Example
     /// One right angle of 76.2 mm centreline radius: 123.8 + 76.2 pi/2 + 73.8.
     /// ```
+    /// # extern crate baywright_lower as baywright;
     /// use baywright::solid::Tube;
     /// use nalgebra::Point3;
     /// let tube = Tube {

@@ -79,6 +79,7 @@ impl Angle {
     ///
     /// # Example
     /// ```
+    /// # extern crate baywright_lower as baywright;
     /// use baywright::space::Angle;
     /// assert_eq!(Angle::parse("1/4 turn").unwrap().deg(), 90.0);
     /// ```

@@ -27,6 +27,7 @@ impl Length {
     ///
     /// # Example
     /// ```
+    /// # extern crate baywright_lower as baywright;
     /// use baywright::space::{InchFraction, Length};
     /// assert_eq!(Length::from_mm(80.9625).in_fractions(InchFraction::Sixteenth), "3 3/16 in"); // 3.1875 in
     /// assert_eq!(Length::from_mm(-12.7).in_fractions(InchFraction::ThirtySecond), "-1/2 in");

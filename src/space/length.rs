@@ -99,6 +99,7 @@ impl Length {
     ///
     /// # Example
     /// ```
+    /// # extern crate baywright_lower as baywright;
     /// use baywright::space::{Length, LengthUnit};
     /// let pipe = Length::parse("2-1/2\"", LengthUnit::Millimetre).unwrap();
     /// assert_eq!(pipe.mm(), 63.5); // 2.5 * 25.4

@@ -19,6 +19,7 @@ pub fn pose_from_euler(at: Vector3<f64>, x: Angle, y: Angle, z: Angle) -> Pose {
 /// # Example
 /// A point 200 right of and 300 above... turned 3 degrees about z (closed form, 2·sin(1.5°)·360.5551):
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::space::{pose_of_turn, Angle, Axis};
 /// use nalgebra::{Point3, Vector3};
 /// let z = Axis { through: Point3::origin(), along: Vector3::z_axis() };

@@ -49,6 +49,7 @@ impl ListedBend {
 /// # Example
 /// One right angle of 76.2 mm radius; the cut length is 123.8 + 76.2 pi/2 + 73.8.
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::tube::{BendList, ListedBend};
 /// use baywright::space::Pose;
 /// let bend = ListedBend { straight_mm: 123.8, rotation_rad: 0.0, angle_rad: 1.5707963267948966, radius_mm: 76.2 };

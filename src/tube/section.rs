@@ -136,6 +136,7 @@ impl fmt::Display for Section {
 /// # Example
 /// A cone from 120 to 80 mm over 100 mm: pi 100 / 3 (60^2 + 60 40 + 40^2) = 795870.1 mm^3.
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::tube::{Section, loft_volume_mm3};
 /// let (big, small) = (Section::Round { outside_mm: 120.0 }, Section::Round { outside_mm: 80.0 });
 /// assert!((loft_volume_mm3(&big, &small, 100.0) - 795_870.138_9).abs() < 1e-3);

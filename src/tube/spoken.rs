@@ -47,6 +47,7 @@ pub enum Toward {
 /// # Example
 /// 6 in straight, a right angle of 4.5 in radius upward, 3 in straight, heading rearward:
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::space::{Direction, LengthUnit};
 /// use baywright::tube::SpokenTube;
 /// use nalgebra::Point3;

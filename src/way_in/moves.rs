@@ -50,6 +50,7 @@ impl Move {
     ///
     /// # Example
     /// ```
+    /// # extern crate baywright_lower as baywright;
     /// use baywright::space::Pose;
     /// use baywright::way_in::Move;
     /// use nalgebra::{Point3, Vector3};

@@ -52,6 +52,7 @@ pub(super) enum Passes {
 /// A 60 mm hole in a plate that closes the bay off lets a 60 mm ball through, whatever the plate's
 /// thickness:
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::access::{Analytic, CorridorAsk, Outside, Part, corridor};
 /// use baywright::space::{Bounds, Direction};
 /// use nalgebra::Point3;

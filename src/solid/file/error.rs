@@ -3,9 +3,8 @@
 use std::fmt;
 
 /// Why a mesh or point file cannot be used: which file, where in it, what is wrong, what would do.
-#[derive(Clone, Debug, PartialEq, thiserror::Error, miette::Diagnostic)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 #[error("{file}{place}: {fault}")]
-#[diagnostic(code(solid::file))]
 pub struct MeshFileError {
     /// The file as the caller named it.
     pub file: String,

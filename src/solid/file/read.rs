@@ -64,6 +64,7 @@ pub fn read_mesh(path: &Path, units: LengthUnit) -> Result<Mesh, MeshFileError> 
 ///
 /// # Example
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::solid::{read_mesh_bytes, MeshFormat, Solid};
 /// use baywright::space::LengthUnit;
 /// let wedge = b"v 0 0 0\nv 1 0 0\nv 0 1 0\nv 0 0 1\nf 1 3 2\nf 1 2 4\nf 2 3 4\nf 3 1 4\n";

@@ -219,6 +219,7 @@ fn on_one_line() -> AlignError {
 ///
 /// # Example
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::survey::align::expected_target_error_mm;
 /// use nalgebra::Point3;
 /// let marks = [[50.0, 50.0, 0.0], [-50.0, 50.0, 0.0], [50.0, -50.0, 0.0], [-50.0, -50.0, 0.0]].map(Point3::from);

@@ -69,6 +69,7 @@ pub struct DatumOrigin {
 /// # Example
 /// A survey with its origin 100 off and turned a quarter about z:
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::survey::{align_three_two_one, DatumLine, DatumOrigin, DatumPlane, DatumSide, Reading};
 /// use nalgebra::{Point3, Vector3};
 /// let mark = |name: &str, x: f64, y: f64| Reading::new(name, Point3::new(x, y, 0.0), 1.0);

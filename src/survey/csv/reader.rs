@@ -58,6 +58,7 @@ pub fn read_survey_bytes(
 /// # Example
 /// Three-four-five: 500 from one corner, 400 and 300 from the others.
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::space::LengthUnit;
 /// use baywright::survey::read_survey_csv;
 /// let text = "\

@@ -67,6 +67,7 @@ impl CircleFit {
 ///
 /// # Example
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::survey::{fit_circle, Reading};
 /// use nalgebra::Point3;
 /// let at = [[10.0, 0.0, 0.0], [0.0, 10.0, 0.0], [0.0, 0.0, 10.0]];

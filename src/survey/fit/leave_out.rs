@@ -51,6 +51,7 @@ impl<F> LeftOut<F> {
 ///
 /// # Example
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::survey::{Reading, fit_plane, fit_leaving_out};
 /// use nalgebra::Point3;
 /// let mut readings: Vec<Reading> = (0..9)

@@ -109,6 +109,7 @@ impl PlaneFit {
 ///
 /// # Example
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::survey::{fit_plane, Reading};
 /// use nalgebra::Point3;
 /// let at = [[0.0, 0.0, 20.0], [100.0, 0.0, 20.0], [0.0, 100.0, 20.0], [100.0, 100.0, 20.0]];

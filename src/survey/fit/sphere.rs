@@ -60,6 +60,7 @@ impl SphereFit {
 ///
 /// # Example
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::survey::{fit_sphere, Reading};
 /// use nalgebra::Point3;
 /// let at = [[1.0, 2.0, 8.0], [1.0, 7.0, 3.0], [6.0, 2.0, 3.0], [1.0, 2.0, -2.0]];

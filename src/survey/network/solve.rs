@@ -49,6 +49,7 @@ pub fn solve_network(
 /// # Example
 /// The top of a post: 300 mm up from the floor mark, plumb over it, by a square 500 mm from a panel in x = 0.
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::space::Direction;
 /// use baywright::survey::network::{How, KnownMark, NetworkOptions, NetworkReading, solve_readings};
 /// use nalgebra::Point3;

@@ -26,6 +26,7 @@ pub enum Trilateration {
 ///
 /// # Example
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::survey::network::{trilaterate, Trilateration};
 /// use nalgebra::Point3;
 /// let anchors = [Point3::origin(), Point3::new(600.0, 0.0, 0.0), Point3::new(0.0, 400.0, 0.0)];

@@ -39,6 +39,7 @@ impl Crop {
 ///
 /// # Example
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::survey::scan::{Crop, PointCloud, crop};
 /// use nalgebra::{Point3, Vector3};
 /// let cloud = PointCloud::new(vec![Point3::new(0.0, 0.0, -1.0), Point3::new(0.0, 0.0, 2.0)]);

@@ -5,18 +5,16 @@ use thiserror::Error;
 use crate::solid::MeshFileError;
 
 /// Why a scan cannot be used. Each message names the cure.
-#[derive(Clone, Debug, PartialEq, Error, miette::Diagnostic)]
+#[derive(Clone, Debug, PartialEq, Error)]
 pub enum ScanError {
     /// The file.
     #[error(transparent)]
-    #[diagnostic(transparent)]
     File(#[from] MeshFileError),
     /// A point so far off that its cell has no number.
     #[error(
         "point [{:.3}, {:.3}, {:.3}] mm lies more than {:.0} mm from the first point, too far for cells of {voxel_mm} mm; \
          remove stray points, check the unit, or take larger cells", at[0], at[1], at[2], reach_mm
     )]
-    #[diagnostic(code(scan::too_far))]
     TooFar {
         /// The point, mm.
         at: [f64; 3],
@@ -27,7 +25,6 @@ pub enum ScanError {
     },
     /// Fewer points than the question needs.
     #[error("{what} needs at least {least} points, there are {given}; {cure}")]
-    #[diagnostic(code(scan::too_few))]
     TooFew {
         /// What was asked.
         what: &'static str,
@@ -40,14 +37,12 @@ pub enum ScanError {
     },
     /// More points than numbers of 32 bits can name.
     #[error("{given} points are more than can be kept; thin them out while they are read")]
-    #[diagnostic(code(scan::too_many))]
     TooMany {
         /// Number there is.
         given: usize,
     },
     /// An option that contradicts itself.
     #[error("{what}; {cure}")]
-    #[diagnostic(code(scan::option))]
     BadOption {
         /// What is wrong.
         what: String,

@@ -30,6 +30,7 @@ pub struct UnitGuess {
 ///
 /// # Example
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::space::LengthUnit;
 /// use baywright::survey::scan::guess_units;
 /// assert_eq!(guess_units(1.9)[0].unit, LengthUnit::Metre); // 1.9 m

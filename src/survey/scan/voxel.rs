@@ -25,6 +25,7 @@ const BATCH: usize = 1 << 20;
 ///
 /// # Example
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::survey::scan::{PointCloud, VoxelGrid};
 /// use nalgebra::Point3;
 /// let near = [[1.0, 1.0, 1.0], [1.0, 3.0, 1.0], [11.0, 1.0, 1.0]].map(Point3::from);

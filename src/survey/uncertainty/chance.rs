@@ -7,6 +7,7 @@ use super::special::{beta_lower, gamma_upper};
 /// # Example
 /// A gap of 3.0 mm with standard uncertainty 1.2 mm is no gap at all with a chance of 0.6 %:
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::survey::uncertainty::normal_below;
 /// assert!((normal_below(-3.0 / 1.2) - 0.00621).abs() < 1e-5);
 /// ```
@@ -39,6 +40,7 @@ pub fn f_tail(x: f64, above: f64, below: f64) -> f64 {
 ///
 /// # Example
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::survey::uncertainty::student_factor;
 /// assert!((student_factor(0.95, 4.0) - 2.776).abs() < 1e-3);
 /// ```

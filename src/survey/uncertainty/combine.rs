@@ -10,6 +10,7 @@ use nalgebra::DMatrix;
 ///
 /// # Example
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::survey::uncertainty::combine_uncorrelated;
 /// let u = combine_uncorrelated(&[(0.3, 1.0), (0.5, 1.0), (0.29, 1.0)]);
 /// assert!((2.0 * u - 1.3024592).abs() < 1e-6); // U at k = 2
@@ -56,6 +57,7 @@ pub fn half_width_sigma(half_width: f64) -> f64 {
 ///
 /// # Example
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::survey::uncertainty::resolution_sigma;
 /// assert!((resolution_sigma(1.0) - 0.2886751).abs() < 1e-7); // a tape read to the nearest millimetre
 /// ```

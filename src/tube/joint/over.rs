@@ -20,6 +20,7 @@ const CELLS: usize = 16;
 /// A joint 300 from the axis of a rock of 3 deg, its own axis along that of the rock (closed form: offset 2 x 300 x
 /// sin 1.5 deg, no angle, 3 deg of twist):
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::motion::{Freedom, Movement};
 /// use baywright::space::Axis;
 /// use baywright::tube::demand_over;

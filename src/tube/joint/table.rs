@@ -135,6 +135,7 @@ pub struct JointSize {
 ///
 /// # Example
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::tube::{JointKind, joint_size};
 /// let band = joint_size(JointKind::VBand, 76.2);
 /// assert_eq!((band.joint_mm, band.absorbs.stretch_mm), (100.2, 0.0)); // 76.2 + 2 x 12

@@ -36,6 +36,7 @@ impl PieCuts {
     /// # Example
     /// A right angle of 76.2 mm radius in 76.2 mm tube with five joints (closed form).
     /// ```
+    /// # extern crate baywright_lower as baywright;
     /// use baywright::tube::PieCuts;
     /// let cuts = PieCuts { angle_rad: 1.5707963267948966, radius_mm: 76.2, outside_mm: 76.2, joints: 5 };
     /// let [inside, middle, outside] = cuts.segment_mm();

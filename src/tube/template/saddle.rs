@@ -21,6 +21,7 @@ const LEAST_RAD: f64 = 15.0 * PI / 180.0;
 /// # Example
 /// Equal 50.8 mm tubes at a right angle: heights R cos(phi) at 0, 30, 60 and 90 degrees (closed form).
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::tube::Saddle;
 /// let tee = Saddle::new(50.8, 50.8, 90f64.to_radians(), 0.0).unwrap();
 /// for (deg, want) in [(0.0f64, 25.4), (30.0, 21.9970), (60.0, 12.7), (90.0, 0.0)] {

@@ -108,6 +108,7 @@ pub fn read_scan(
 ///
 /// # Example
 /// ```
+/// # extern crate baywright_lower as baywright;
 /// use baywright::space::LengthUnit;
 /// use baywright::survey::scan::{PointCloud, ScanFormat, ScanOptions, read_scan_bytes};
 /// let mut cloud = PointCloud::default();
