@@ -10,7 +10,7 @@ use nalgebra::{Isometry3, Point3, Rotation3, Translation3, Unit, UnitQuaternion,
 
 use super::bay::{Asked, Bay};
 use super::dice::Dice;
-use crate::clearance::{IndexedShape, distance_under};
+use crate::clearance::{IndexedShape, distance_under, ray};
 use crate::solid::Shape;
 use crate::space::{Length, Pose};
 
@@ -240,8 +240,24 @@ fn perpendicular(to: &Unit<Vector3<f64>>) -> Unit<Vector3<f64>> {
     Unit::new_normalize(to.cross(&other))
 }
 
-/// Where a ray from a surface meets the surface again, and the normal there: by steps as long as the distance allows.
+/// Where a ray from a surface meets the surface again, and the normal there.
 fn cast(
+    shape: &IndexedShape,
+    from: &Point3<f64>,
+    toward: &Unit<Vector3<f64>>,
+    outside: bool,
+    most_mm: f64,
+) -> Option<(Point3<f64>, Unit<Vector3<f64>>)> {
+    if matches!(**shape.shape(), Shape::Mesh(_)) {
+        // Off the facet that it comes from, so as not to meet that.
+        let off = from + toward.into_inner() * (1e-6 * most_mm);
+        return ray(shape, &off, toward, Length::from_mm(most_mm)).map(|hit| (hit.point, hit.normal));
+    }
+    march(shape, from, toward, outside, most_mm)
+}
+
+/// The same for solids whose inside is known: by steps as long as the distance allows.
+fn march(
     shape: &IndexedShape,
     from: &Point3<f64>,
     toward: &Unit<Vector3<f64>>,
