@@ -13,6 +13,7 @@ mod flat;
 mod nearest;
 mod segment;
 mod triangle;
+mod within;
 
 #[cfg(test)]
 mod tests;
@@ -25,3 +26,4 @@ pub(crate) use segment::{on_segment, perpendicular};
 #[cfg(test)]
 pub(crate) use triangle::triangles;
 pub(crate) use triangle::{on_triangle, triangles_under};
+pub(crate) use within::triangles_within;

@@ -1,6 +1,6 @@
 //! Whether two solids meet, and no more: no distance is asked of any pair of boxes.
 
-use super::super::convex::{Nearest, triangles_under};
+use super::super::convex::{Nearest, triangles_within};
 use super::super::index::{Index, Slice};
 use super::super::tree::boxes_overlap;
 use super::pair::{Brood, Leaves, Pair, Under};
@@ -69,10 +69,7 @@ impl Pair<'_> {
         match (self.a.store.slice(start_a, count_a), self.b.store.slice(start_b, count_b)) {
             (Slice::Triangles(ones), Slice::Triangles(twos)) => twos.iter().any(|two| {
                 let two = [self.moved(&two[0]), self.moved(&two[1]), self.moved(&two[2])];
-                ones.iter().any(|one| {
-                    triangles_under(one, &two, limit_mm)
-                        .is_some_and(|(p, q)| (q - p).norm_squared() < limit_mm * limit_mm)
-                })
+                ones.iter().any(|one| triangles_within(one, &two, limit_mm))
             }),
             _ => self.leaf(leaves, limit_mm, None).is_some(),
         }
