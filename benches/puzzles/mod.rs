@@ -367,6 +367,9 @@ pub fn feasible() -> Vec<Puzzle> {
         interlocked_loops("interlocked loops, wide", 21.0),
         interlocked_loops("interlocked loops, tight", 16.8),
         flanged_elbow(58.0),
+        interlocked_loops("interlocked loops, tightest", 14.8),
+        Puzzle { name: "bent pipe through a slot, tight", ..pipe_through_slot(41.0) },
+        Puzzle { name: "hook out of a cage, tight", ..hook_out_of_a_cage(33.0) },
     ]
 }
 

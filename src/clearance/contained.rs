@@ -71,7 +71,7 @@ fn meets(shells: &Index, bounds: &Box32, relative: &Relative) -> bool {
     let mut whole = true;
     while let Some(node) = open.pop() {
         let four = &shells.tree.nodes[node as usize];
-        let apart = boxes_overlap(bounds, &relative.b_from_a, four, relative.slack);
+        let apart = boxes_overlap(bounds, &relative.b_from_a, four, relative.slack, 0.0);
         let lanes = if std::mem::take(&mut whole) { 1 } else { 4 };
         for (lane, apart) in apart.iter().enumerate().take(lanes) {
             match four.child(lane) {

@@ -1,9 +1,9 @@
 """Ways in: our planner beside OMPL's RRTConnect over FCL's meshes, same meshes, same step, same run.
 
-Usage: python3 benches/peers/ways/ways.py [--seeds N] [--seconds S] [--write]    (from the repository's top folder)
+Usage: python3 benches/peers/ways/ways.py [--seeds N] [--seconds S] [--peer-seconds S] [--write]    (from the repository's top folder)
 Needs a C++ compiler and Debian's libompl-dev, libfcl-dev and libeigen3-dev. Builds peer.cpp, runs `cargo bench --bench ways`, which
 writes the puzzles and times ours on two cores, and the peer, which uses one. Prints a table of medians; with --write it replaces the one
-in docs/performance.md. A puzzle not solved in time counts as unsolved, and a median over those is given as more than the time.
+in docs/performance.md. --peer-seconds lets the peer try for less long than ours. A puzzle not solved in time counts as unsolved, and a median over those is given as more than the time.
 """
 import json
 import os
@@ -40,6 +40,7 @@ def told(value, limit):
 
 def main():
     seeds, seconds = int(given("--seeds", 20)), given("--seconds", 60)
+    patience = given("--peer-seconds", seconds)
     FOLDER.mkdir(parents=True, exist_ok=True)
     peer = FOLDER / "peer"
     subprocess.run(["g++", "-O3", "-DNDEBUG", "-std=c++17", "-o", peer, TOP / "benches/peers/ways/peer.cpp", *include(),
@@ -58,16 +59,16 @@ def main():
         theirs = []
         # One process a seed: the peer's library can be seeded only once.
         for seed in range(seeds):
-            out = subprocess.run([peer, FOLDER / f"puzzle-{at}", str(seconds), str(seed)], check=True, capture_output=True,
+            out = subprocess.run([peer, FOLDER / f"puzzle-{at}", str(patience), str(seed)], check=True, capture_output=True,
                                  text=True).stdout
             theirs += [json.loads(line) for line in out.splitlines()]
         a, b = median(far(mine, "seconds")), median(far(theirs, "seconds"))
         c, d = median(far(mine, "cpu_seconds")), median(far(theirs, "cpu_seconds"))
-        ratio = lambda ours, peers: "-" if ours >= 1e9 else (f"> {seconds / ours:.1f}" if peers >= 1e9 else f"{peers / ours:.1f}")
+        ratio = lambda ours, peers: "-" if ours >= 1e9 else (f"> {patience / ours:.1f}" if peers >= 1e9 else f"{peers / ours:.1f}")
         least = median([run["cpu_seconds"] for run in theirs])
         processor = "-" if c >= 1e9 else (f"> {least / c:.1f}" if d >= 1e9 else f"{d / c:.1f}")
         row = [mine[0]["name"], f"{mine[0]['fixed']} + {mine[0]['moving']}", f"{sum(r['solved'] for r in mine)} of {len(mine)}",
-               told(a, seconds), "-" if c >= 1e9 else f"{c:.2f}", f"{sum(r['solved'] for r in theirs)} of {len(theirs)}", told(b, seconds),
+               told(a, seconds), "-" if c >= 1e9 else f"{c:.2f}", f"{sum(r['solved'] for r in theirs)} of {len(theirs)}", told(b, patience),
                told(d, least), ratio(a, b), processor]
         table.append("| " + " | ".join(row) + " |")
         print(table[-1], flush=True)
@@ -78,7 +79,7 @@ def main():
         begin, end = (page.index(mark) for mark in MARKS)
         load = os.getloadavg()[2]
         note = (f"\nRun of {time.strftime('%Y-%m-%d')} on {os.cpu_count()} cores of a {platform.machine()} machine that others used as well "
-                f"(load {load:.0f} over the last quarter of an hour), {seeds} seeds, {seconds:.0f} s each at most.\n\n")
+                f"(load {load:.0f} over the last quarter of an hour), {seeds} seeds, at most {seconds:.0f} s each for ours and {patience:.0f} s for the peer.\n\n")
         PAGE.write_text(page[:begin] + MARKS[0] + note + text + "\n" + page[end:])
 
 

@@ -108,9 +108,16 @@ pub(crate) fn boxes_below(one: &Box32, one_from_four: &Frame32, four: &Node, sla
 }
 
 /// How far one box and a node's four stand apart along the best of their six edges, mm, less `slack`; negative
-/// is how far they overlap along it. Costs half of [`boxes_below`].
-#[inline]
-pub(crate) fn boxes_overlap(one: &Box32, one_from_four: &Frame32, four: &Node, slack: f32) -> [f32; 4] {
+/// is how far they overlap along it. Costs half of [`boxes_below`]; less where the first three edges set all four
+/// apart by more than `limit`, mm, which ends it.
+#[inline(always)]
+pub(crate) fn boxes_overlap(
+    one: &Box32,
+    one_from_four: &Frame32,
+    four: &Node,
+    slack: f32,
+    limit: f32,
+) -> [f32; 4] {
     let back = one.axes.transpose();
     let m = back * one_from_four.turn;
     let t0 = back * (one_from_four.shift - one.center);
@@ -130,6 +137,10 @@ pub(crate) fn boxes_overlap(one: &Box32, one_from_four: &Frame32, four: &Node, s
             reach[j] = reach[j] + r.abs() * s(one.half[i]);
         }
         least = least.max(t.abs() - spread);
+    }
+    let enough = limit + slack;
+    if least.0.iter().all(|v| *v > enough) {
+        return least.0.map(|v| v - slack);
     }
     for j in 0..3 {
         least = least.max(along[j].abs() - h[j] - reach[j]);

@@ -42,7 +42,8 @@ pub(crate) fn meeting_again(
     let limit = limit_mm as f32;
     while let Some(open) = stack.pop() {
         let mut brood = Brood::new();
-        let under = pair.open_with(&open, boxes_overlap, |mut child| {
+        let bounds = |one: &_, frame: &_, four: &_, slack: f32| boxes_overlap(one, frame, four, slack, limit);
+        let under = pair.open_with(&open, bounds, |mut child| {
             if child.key <= limit {
                 // The deepest overlap for its size first, and of those that hold each other the smaller.
                 child.key /= child.size_a.min(child.size_b);
