@@ -6,7 +6,7 @@
 //!
 //! ```text
 //! way_in  access  route
-//! tube  survey
+//! tube  hose  survey
 //! motion
 //! clearance
 //! solid
@@ -18,6 +18,7 @@
 
 pub mod access;
 pub mod clearance;
+pub mod hose;
 pub mod motion;
 pub mod route;
 pub mod solid;

@@ -12,7 +12,7 @@ const FLOORS: &[&[&str]] = &[
     &["solid"],
     &["clearance"],
     &["motion"],
-    &["tube", "calc", "survey"],
+    &["tube", "hose", "calc", "survey"],
     &["way_in", "access", "route"],
     // upper wing
     &["scene"],
