@@ -80,6 +80,7 @@ fn moved_body(body: &Body, shift: &Vector3<f64>) -> Body {
 fn ready_as<'b>(body: &'b Body, like: &Ready<'_>, shift: &Vector3<f64>) -> Ready<'b> {
     Ready {
         growth: like.growth,
+        sway: None,
         body,
         shape: like.shape.clone(),
         at_rest: like.at_rest.moved(&Pose::translation(shift.x, shift.y, shift.z)),

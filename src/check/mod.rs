@@ -12,6 +12,7 @@ mod cure;
 mod decide;
 mod finding;
 mod growth;
+mod hoses;
 mod joined;
 mod joints;
 mod kept;

@@ -12,6 +12,7 @@ use crate::solid::Shape;
 use crate::space::{Angle, Bounds, Length};
 
 use super::growth::growth_of;
+use super::hoses::{Sway, sway_of};
 use super::uncertainty::{Side, expanded, variance_between, worst_standard, worst_together};
 use super::{Place, Verdict, decide};
 
@@ -79,8 +80,10 @@ impl ShapeStore {
 pub(super) struct Ready<'a> {
     pub body: &'a Body,
     pub shape: IndexedShape,
-    /// How far it reaches beyond where it is drawn when it is hot.
+    /// How far it reaches beyond where it is drawn when it is hot, or gives way as a hose.
     pub growth: Length,
+    /// How it gives way, when it is a hose.
+    pub sway: Option<Sway>,
     /// World bounds at rest, cover and growth on.
     pub at_rest: Bounds,
     /// World bounds over the whole movement, cover and growth on.
@@ -97,14 +100,18 @@ impl<'a> Ready<'a> {
             Poses::Rest => at_rest,
             Poses::Movement => scene.carriers[body.carrier].movement.swept(&at_rest),
         };
-        let growth = match poses {
-            Poses::Rest => Length::ZERO,
-            Poses::Movement => growth_of(body),
+        let (growth, sway) = match poses {
+            Poses::Rest => (Length::ZERO, None),
+            Poses::Movement => {
+                let sway = sway_of(scene, body);
+                (growth_of(body) + Length::from_mm(sway.as_ref().map_or(0.0, |sway| sway.most_mm)), sway)
+            }
         };
         Ready {
             body,
             shape,
             growth,
+            sway,
             at_rest: at_rest.grown((body.cover + growth).mm()),
             swept: swept.grown((body.cover + growth).mm()),
             worst_standard_mm: worst_standard(body, &at_rest),

@@ -312,6 +312,7 @@ fn told(args: &Args, scene: &Scene) -> Result<Told, Failure> {
         material,
         bent_by: None,
         hot_c: old_body.and_then(|body| body.hot_c),
+        hose: None,
         kept: false,
         candidate: true,
         cover: Length::from_mm(cover_mm),

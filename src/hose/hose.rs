@@ -44,6 +44,8 @@ pub struct Hose {
     pub stiffness_n_mm2: f64,
     /// Weight a length, what is in it included, N/mm.
     pub weight_n_mm: f64,
+    /// Against the weight, in the frame of the ports.
+    pub up: Unit<Vector3<f64>>,
 }
 
 /// Straight pieces that a span is cut into.
@@ -62,8 +64,21 @@ impl Hose {
         self.relaxed_in(PIECES)
     }
 
+    /// As [`Self::relaxed`], come to from a shape at rest of the same hose with its ends a little elsewhere: how it gives
+    /// way. A sixth of the time.
+    ///
+    /// # Errors
+    /// As [`Self::relaxed`].
+    pub fn relaxed_from(&self, before: &Relaxed) -> Result<Relaxed, HoseError> {
+        self.settled(PIECES, Some(before))
+    }
+
     /// As [`Self::relaxed`], in so many pieces a span (4 at least).
     pub(super) fn relaxed_in(&self, pieces: usize) -> Result<Relaxed, HoseError> {
+        self.settled(pieces.max(4), None)
+    }
+
+    fn settled(&self, pieces: usize, before: Option<&Relaxed>) -> Result<Relaxed, HoseError> {
         for (what, value) in [
             ("the length", self.length_mm),
             ("the radius", self.radius_mm),
@@ -78,10 +93,13 @@ impl Hose {
         }
         let mut points = vec![self.from.at];
         for (number, span) in self.spans()?.into_iter().enumerate() {
-            let nodes = least_energy(&span, pieces.max(4)).ok_or(HoseError::NotFound { span: number + 1 })?;
+            let nodes_before =
+                before.and_then(|before| before.points.get(number * pieces..=(number + 1) * pieces));
+            let nodes =
+                least_energy(&span, pieces, nodes_before).ok_or(HoseError::NotFound { span: number + 1 })?;
             points.extend_from_slice(&nodes[1..]);
         }
-        Ok(Relaxed::new(points, self.radius_mm))
+        Ok(Relaxed::new(points, self.radius_mm, self.up))
     }
 
     /// From hold to hold.
@@ -108,6 +126,7 @@ impl Hose {
                 length_mm,
                 stiffness_n_mm2: self.stiffness_n_mm2,
                 weight_n_mm: self.weight_n_mm,
+                up: self.up.into_inner(),
             });
         }
         Ok(spans)

@@ -1,6 +1,6 @@
 //! A hose at rest.
 
-use nalgebra::{Point3, Vector3};
+use nalgebra::{Point3, Unit, Vector3};
 
 /// The middle line of a hose at rest.
 #[derive(Clone, Debug, PartialEq)]
@@ -9,6 +9,8 @@ pub struct Relaxed {
     pub points: Vec<Point3<f64>>,
     /// Outer radius, mm.
     pub radius_mm: f64,
+    /// Against the weight.
+    pub up: Unit<Vector3<f64>>,
 }
 
 /// Where a hose is bent most.
@@ -30,8 +32,8 @@ pub struct Fall {
 }
 
 impl Relaxed {
-    pub(super) fn new(points: Vec<Point3<f64>>, radius_mm: f64) -> Self {
-        Relaxed { points, radius_mm }
+    pub(super) fn new(points: Vec<Point3<f64>>, radius_mm: f64, up: Unit<Vector3<f64>>) -> Self {
+        Relaxed { points, radius_mm, up }
     }
 
     /// Length along the nodes, mm.
@@ -60,7 +62,8 @@ impl Relaxed {
         let mut fall = Fall { least_rad: f64::INFINITY, at: first };
         for pair in self.points.windows(2) {
             let step: Vector3<f64> = pair[1] - pair[0];
-            let below = (-step.z).atan2(step.xy().norm());
+            let rise = step.dot(&self.up);
+            let below = (-rise).atan2((step - self.up.into_inner() * rise).norm());
             if below < fall.least_rad {
                 fall = Fall { least_rad: below, at: nalgebra::center(&pair[0], &pair[1]) };
             }
@@ -71,7 +74,8 @@ impl Relaxed {
     /// How far its middle line sinks below the lower of its ends, mm; zero when it does not.
     pub fn sag_mm(&self) -> f64 {
         let (Some(first), Some(last)) = (self.points.first(), self.points.last()) else { return 0.0 };
-        let lowest = self.points.iter().map(|p| p.z).fold(f64::INFINITY, f64::min);
-        (first.z.min(last.z) - lowest).max(0.0)
+        let height = |p: &Point3<f64>| p.coords.dot(&self.up);
+        let lowest = self.points.iter().map(height).fold(f64::INFINITY, f64::min);
+        (height(first).min(height(last)) - lowest).max(0.0)
     }
 }

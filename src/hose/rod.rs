@@ -22,6 +22,7 @@ pub(super) struct Span {
     pub length_mm: f64,
     pub stiffness_n_mm2: f64,
     pub weight_n_mm: f64,
+    pub up: Vector3<f64>,
 }
 
 /// Directions of the pieces, and what they cost without the constraint, in units of E I / h.
@@ -36,8 +37,12 @@ struct Chain<'a> {
 /// How near to its end the chain must come, as a share of the length.
 const CLOSED: f64 = 1e-10;
 
-/// Nodes of the shape of least energy that is come to; `None` when none is.
-pub(super) fn least_energy(span: &Span, pieces: usize) -> Option<Vec<Point3<f64>>> {
+/// Nodes of the shape of least energy that is come to, from the nodes of another or from all starts; `None` when none is.
+pub(super) fn least_energy(
+    span: &Span,
+    pieces: usize,
+    before: Option<&[Point3<f64>]>,
+) -> Option<Vec<Point3<f64>>> {
     let piece_mm = span.length_mm / pieces as f64;
     let pull = span.weight_n_mm * piece_mm.powi(3) / span.stiffness_n_mm2;
     let chain = Chain {
@@ -46,7 +51,11 @@ pub(super) fn least_energy(span: &Span, pieces: usize) -> Option<Vec<Point3<f64>
         sum: (span.to.0 - span.from.0) / piece_mm,
     };
     let mut best: Option<(f64, Vec<Vector3<f64>>)> = None;
-    for start in starts(span, pieces) {
+    let begin = match before {
+        Some(nodes) => vec![nodes.windows(2).map(|pair| (pair[1] - pair[0]).normalize()).collect()],
+        None => starts(span, pieces),
+    };
+    for start in begin {
         if let Some((energy, directions)) = chain.settled(start)
             && best.as_ref().is_none_or(|(least, _)| energy < *least - 1e-9 * (1.0 + least.abs()))
         {
@@ -65,7 +74,12 @@ pub(super) fn least_energy(span: &Span, pieces: usize) -> Option<Vec<Point3<f64>
 impl Chain<'_> {
     fn energy(&self, directions: &[Vector3<f64>]) -> f64 {
         let bends: f64 = directions.windows(2).map(|pair| 1.0 - pair[0].dot(&pair[1])).sum();
-        bends + directions.iter().zip(&self.weights).map(|(d, weight)| d.z * weight).sum::<f64>()
+        bends
+            + directions
+                .iter()
+                .zip(&self.weights)
+                .map(|(d, weight)| d.dot(&self.span.up) * weight)
+                .sum::<f64>()
     }
 
     fn off(&self, directions: &[Vector3<f64>]) -> Vector3<f64> {
@@ -111,7 +125,7 @@ impl Chain<'_> {
             let mut slope = DVector::zeros(2 * free);
             let mut bend = DMatrix::zeros(2 * free, 2 * free);
             for i in 0..free {
-                let whole = -(directions[i] + directions[i + 2]) + Vector3::z() * self.weights[i + 1] + pull;
+                let whole = -(directions[i] + directions[i + 2]) + self.span.up * self.weights[i + 1] + pull;
                 let own = frames[i].transpose() * whole;
                 let along = directions[i + 1].dot(&whole);
                 for row in 0..2 {

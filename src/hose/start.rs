@@ -12,7 +12,7 @@ pub(super) fn starts(span: &Span, pieces: usize) -> Vec<Vec<Vector3<f64>>> {
     let across = if line.x.abs() < 0.7 * line.norm() { Vector3::x() } else { Vector3::y() };
     let side = line.cross(&across).try_normalize(1e-12).unwrap_or_else(Vector3::x);
     let up = line.cross(&side).try_normalize(1e-12).unwrap_or_else(Vector3::y);
-    [Vector3::zeros(), side, -side, up, -up, -Vector3::z()]
+    [Vector3::zeros(), side, -side, up, -up, -span.up]
         .iter()
         .map(|bulge| as_long_as(span, pieces, bulge))
         .collect()

@@ -14,7 +14,16 @@ fn port(at: [f64; 3], out: [f64; 3]) -> Port {
 }
 
 fn hose(from: Port, to: Port, length_mm: f64) -> Hose {
-    Hose { from, to, clips: Vec::new(), length_mm, radius_mm: 8.0, stiffness_n_mm2: 5e4, weight_n_mm: 0.0 }
+    Hose {
+        from,
+        to,
+        clips: Vec::new(),
+        length_mm,
+        radius_mm: 8.0,
+        stiffness_n_mm2: 5e4,
+        weight_n_mm: 0.0,
+        up: Vector3::z_axis(),
+    }
 }
 
 /// Between ports that touch a circle, as long as the arc, no force acts and the hose is the arc itself.

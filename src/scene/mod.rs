@@ -27,8 +27,8 @@ pub use decode::format_reference;
 pub use document::{EditError, SceneDocument};
 pub use error::{Fault, SceneError, SceneErrors};
 pub use model::{
-    Body, Carrier, FitEvidence, Frame, Joined, Material, Note, Placement, Role, RoomRule, RuleSide, Scene,
-    ServiceKind, ServicePoint, Share, Span, StandingPlace, SurveyRead,
+    Body, Carrier, FitEvidence, Frame, HoseRun, Joined, Material, Note, Placement, Role, RoomRule, RuleSide,
+    Scene, ServiceKind, ServicePoint, Share, Span, StandingPlace, SurveyRead,
 };
 pub use starter::new_scene_text;
 pub use write_whole::write_whole;

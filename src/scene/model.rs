@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use nalgebra::{Matrix6, Point3, Unit, Vector3};
 
+use crate::hose::Hose;
 use crate::motion::Movement;
 use crate::solid::Shape;
 use crate::space::{Length, LengthUnit, Pose};
@@ -208,6 +209,8 @@ pub struct Body {
     pub bent_by: Option<String>,
     /// How hot its metal gets, deg C: then its growth counts in every gap and joint.
     pub hot_c: Option<f64>,
+    /// What it is as a hose: then it gives way where its ends move.
+    pub hose: Option<Arc<HoseRun>>,
     /// Factory equipment that must stay.
     pub kept: bool,
     /// Placed by a script and being tried.
@@ -220,6 +223,19 @@ pub struct Body {
     pub fit: Option<FitEvidence>,
     /// Where it is written.
     pub span: Span,
+}
+
+/// A body that is a hose: its shape is the one at rest, carriers at rest.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HoseRun {
+    /// Ports, clips, length and stiffness, in the body's own frame.
+    pub hose: Hose,
+    /// Least radius that its middle line may be bent to, mm.
+    pub least_bend_mm: f64,
+    /// What its last end rides on, an index into [`Scene::carriers`], when that is not what carries the body.
+    pub to_carrier: Option<usize>,
+    /// Whether it must fall all the way from its first end to its last.
+    pub drains: bool,
 }
 
 /// What is known of the fit that made a body.

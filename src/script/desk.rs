@@ -325,6 +325,7 @@ impl Desk {
             material: placing.material.clone(),
             bent_by: placing.bent_by.clone(),
             hot_c: placing.hot_c,
+            hose: None,
             kept: false,
             candidate: true,
             cover: Length::from_mm(placing.cover_mm()),

@@ -2,7 +2,7 @@
 
 use super::keys::KeyTable;
 use super::{
-    bender, body, carrier, document, fit, frame, material, people, rule, service, shape, survey, tube,
+    bender, body, carrier, document, fit, frame, hose, material, people, rule, service, shape, survey, tube,
 };
 
 /// Every map of the format.
@@ -34,6 +34,9 @@ pub(crate) const TABLES: &[&KeyTable] = &[
     &shape::CIRCLE,
     &tube::TUBE,
     &tube::LISTED_BEND,
+    &hose::HOSE,
+    &hose::DROOP,
+    &hose::CLIP,
     &shape::HULL,
     &shape::MESH,
     &shape::CLOUD,

@@ -103,6 +103,13 @@ pub(crate) const SHAPE: KeyTable = KeyTable {
         ),
         one_of(
             "these",
+            "hose",
+            "hose",
+            "{diameter: 19, from: [0, 0, 0], from_out: +x, to: [300, 0, -80], to_out: -x, length: 380, least_bend: 60, kg_per_m: 0.45, stiffness: 0.06}",
+            "A flexible run between two ports, at rest.",
+        ),
+        one_of(
+            "these",
             "hull",
             "hull",
             "{points: [[0, 0, 0], [90, 0, 0], [0, 90, 0], [0, 0, 90]]}",
@@ -284,6 +291,7 @@ pub(crate) enum WrittenShape {
         file: PathIn,
         radius_mm: f64,
     },
+    Hose(Box<super::WrittenHose>),
     Union(Vec<(WrittenShape, WrittenPose, Place)>),
 }
 
@@ -325,6 +333,17 @@ fn shape_within(cx: &Cx<'_>, node: &Node, depth: usize) -> Option<WrittenShape> 
         }
         "plate" => here(Shape::Plate(plate(cx, node)?)),
         "tube" => here(Shape::Tube(super::tube::tube(cx, node)?)),
+        "hose" if depth == 0 => super::hose::hose(cx, node).map(|hose| WrittenShape::Hose(Box::new(hose))),
+        "hose" => {
+            let fault = Fault::WrongKind {
+                what: "a part of a union".to_owned(),
+                found: "a hose".to_owned(),
+                expected: "a rigid shape",
+                example: "a body of its own for the hose",
+            };
+            cx.add(node.real(), fault);
+            None
+        }
         "hull" => {
             let table = Table::open(cx, node, &HULL)?;
             let node = table.get("points")?;

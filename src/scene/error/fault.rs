@@ -2,6 +2,7 @@
 
 use thiserror::Error;
 
+use crate::hose::HoseError;
 use crate::solid::ShapeError;
 use crate::space::QuantityError;
 use crate::tube::TubeError;
@@ -206,6 +207,12 @@ pub enum Fault {
         /// Why.
         cause: Box<TubeError>,
     },
+    /// A hose that has no shape at rest.
+    #[error("this hose cannot be: {cause}")]
+    Hose {
+        /// Why.
+        cause: HoseError,
+    },
     /// A path that a scene may not name.
     #[error("`{path}` is refused: {why}")]
     PathRefused {
@@ -331,6 +338,7 @@ impl Fault {
             Fault::PoseCycle { .. } => "pose_cycle",
             Fault::Shape { .. } => "shape",
             Fault::Tube { .. } => "tube",
+            Fault::Hose { .. } => "hose",
             Fault::PathRefused { .. } => "path_refused",
             Fault::File { .. } => "file",
             Fault::BadFile { .. } => "bad_file",
@@ -399,6 +407,12 @@ impl Fault {
             Fault::Tube { cause } => {
                 parted(cause).1.unwrap_or_else(|| "correct the figure, and check its unit".into())
             }
+            Fault::Hose { cause } => match cause {
+                HoseError::TooShort { .. } => "give it more length, or bring its holds nearer".into(),
+                HoseError::ClipOrder { .. } => "list the clips from `from` to `to`, `from_start` growing".into(),
+                HoseError::Figure { .. } => "write the size in figures".into(),
+                HoseError::NotFound { .. } => "give it more length, or turn its ports toward each other".into(),
+            },
             Fault::PathRefused { .. } => {
                 "put the file in the scene's folder and name it like `parts/bracket.stl`".into()
             }

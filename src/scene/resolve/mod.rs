@@ -2,6 +2,7 @@
 
 mod carriers;
 mod fit;
+mod hoses;
 mod names;
 mod outline;
 mod people;

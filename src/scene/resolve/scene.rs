@@ -3,14 +3,17 @@
 use std::path::Path;
 use std::sync::Arc;
 
+use nalgebra::Vector3;
+
+use super::hoses::hose_shape;
 use super::names::{Names, refuse_doubles};
 use super::poses::{BodyTrace, Placed, Poses, Stand, Trace};
 use super::surveys::Aligned;
 use super::{carriers, fit, people, rules, service, shapes, surveys};
-use crate::scene::decode::{Written, WrittenBody, WrittenForm};
-use crate::scene::error::Faults;
+use crate::scene::decode::{Written, WrittenBody, WrittenForm, WrittenHose, WrittenShape};
+use crate::scene::error::{Fault, Faults};
 use crate::scene::load::{Loaded, Met};
-use crate::scene::{Body, FitEvidence, Frame, Material, Placement, Scene, SurveyRead};
+use crate::scene::{Body, FitEvidence, Frame, HoseRun, Material, Placement, Scene, SurveyRead};
 use crate::solid::Shape;
 use crate::space::{Length, Pose};
 
@@ -133,7 +136,11 @@ pub(crate) fn resolve(
                 placed_from_body: form.placed_from_body,
                 is_fitted: form.fitted.is_some(),
             });
-            scene.bodies.push(made(body, form, &placed));
+            let mut body = made(body, form, &placed);
+            if let WrittenForm::Shape(WrittenShape::Hose(hose)) = &own.bodies[at].form {
+                as_hose(&mut body, hose, &carrier_names, faults);
+            }
+            scene.bodies.push(body);
         }
     }
     for (at, frame) in own.frames.iter().enumerate() {
@@ -317,6 +324,24 @@ fn poses<'a>(
     Poses::new(stands, names, carriers, faults)
 }
 
+/// What a hose is beside its shape; and the shape anew where the body is turned, for weight pulls down whatever the body does.
+fn as_hose(body: &mut Body, written: &WrittenHose, carriers: &Names<'_>, faults: &Faults) {
+    let mut hose = written.hose.clone();
+    hose.up = body.world_from_body.rotation.inverse() * Vector3::z_axis();
+    if hose.up.angle(&Vector3::z_axis()) > 1e-9 {
+        match hose.relaxed() {
+            Ok(relaxed) => body.shape = Arc::new(hose_shape(&relaxed)),
+            Err(cause) => faults.add(written.place.clone(), Fault::Hose { cause }),
+        }
+    }
+    body.hose = Some(Arc::new(HoseRun {
+        hose,
+        least_bend_mm: written.least_bend_mm,
+        to_carrier: written.to_rides.as_ref().and_then(|name| carriers.find(name)),
+        drains: written.drains,
+    }));
+}
+
 fn made(body: &WrittenBody, form: &Form, placed: &Placed) -> Body {
     Body {
         name: body.name.text.clone(),
@@ -327,6 +352,7 @@ fn made(body: &WrittenBody, form: &Form, placed: &Placed) -> Body {
         material: body.material.as_ref().map(|material| material.text.clone()),
         bent_by: body.bent_by.as_ref().map(|by| by.text.clone()),
         hot_c: body.hot_c,
+        hose: None,
         kept: body.kept,
         candidate: body.candidate,
         cover: Length::from_mm(body.cover_mm),

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use nalgebra::Point3;
 
+use super::hoses::hose_shape;
 use crate::scene::decode::{PathIn, WrittenShape, cloud_of};
 use crate::scene::error::{Fault, Faults};
 use crate::scene::load::Met;
@@ -58,6 +59,13 @@ fn unjudged(written: &WrittenShape, faults: &Faults, met: &Met<'_>) -> Option<(S
             let points = points(file, faults, met)?;
             Some((cloud_of(points, *radius_mm), Pose::identity()))
         }
+        WrittenShape::Hose(written) => match written.hose.relaxed() {
+            Ok(relaxed) => Some((hose_shape(&relaxed), Pose::identity())),
+            Err(cause) => {
+                faults.add(written.place.clone(), Fault::Hose { cause });
+                None
+            }
+        },
         WrittenShape::Union(parts) => {
             let made = parts.iter().map(|(written, pose, place)| {
                 let (shape, placed_from_part) = shape(written, place, faults, met)?;
