@@ -313,6 +313,7 @@ fn told(args: &Args, scene: &Scene) -> Result<Told, Failure> {
         bent_by: None,
         hot_c: old_body.and_then(|body| body.hot_c),
         kept: false,
+        may_move: None,
         candidate: true,
         cover: Length::from_mm(cover_mm),
         placement,

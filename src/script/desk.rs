@@ -326,6 +326,7 @@ impl Desk {
             bent_by: placing.bent_by.clone(),
             hot_c: placing.hot_c,
             kept: false,
+            may_move: None,
             candidate: true,
             cover: Length::from_mm(placing.cover_mm()),
             placement: placed_on(stand, &placing),

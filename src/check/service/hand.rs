@@ -2,7 +2,7 @@
 
 use nalgebra::Point3;
 
-use crate::access::{AccessError, CorridorAsk, Hand, HandWay, Reaches, Served, hand_way};
+use crate::access::{AccessError, CorridorAsk, CorridorPoint, Hand, HandWay, Reaches, Served, hand_way};
 use crate::check::pair::Ready;
 use crate::check::uncertainty::COVERAGE;
 use crate::check::{Verdict, decide};
@@ -10,7 +10,7 @@ use crate::scene::{Scene, ServicePoint};
 use crate::space::Length;
 
 use super::bay::{Bay, worst_mm};
-use super::point::Part;
+use super::part::Part;
 
 /// An opening at least this wide is a hand's, whose fingers go before it.
 const HAND_MM: f64 = 90.0;
@@ -27,7 +27,7 @@ pub(super) fn judge(
     bay: &Bay,
     point: &ServicePoint,
     at: &Point3<f64>,
-) -> Result<Vec<Part>, AccessError> {
+) -> Result<(Vec<Part>, Vec<CorridorPoint>), AccessError> {
     let without = bay.numbers(&point.without);
     let served = bay.bodies.number(&point.body);
     let obstacles = match served {
@@ -81,18 +81,17 @@ pub(super) fn judge(
         }
         _ => "",
     };
-    let mut parts = vec![Part {
-        verdict,
-        required: Some(opening),
-        actual,
-        uncertainty: actual.map(|_| uncertainty),
-        place: corridor.narrowest.as_ref().map(|narrowest| narrowest.at),
-        said: format!("the way in is {width} wide{between}, {opening} asked for{more}"),
-    }];
+    let said = format!("the way in is {width} wide{between}, {opening} asked for{more}");
+    let told = Some((actual.unwrap_or(lower), uncertainty));
+    let mut part = Part::length("corridor", verdict, Some(opening), told, said)
+        .at(corridor.narrowest.as_ref().map(|narrowest| narrowest.at));
+    part.figure.at_least = ample;
+    let path = corridor.path.clone();
+    let mut parts = vec![part];
     if verdict != Verdict::Short {
         parts.extend(reach(scene, point, &mut way, opening.min(lower))?);
     }
-    Ok(parts)
+    Ok((parts, path))
 }
 
 /// Whether an arm from any allowed standing place reaches through a corridor of this width.
@@ -126,12 +125,5 @@ fn reach(
             best = Some((verdict, length, said));
         }
     }
-    Ok(best.map(|(verdict, _, said)| Part {
-        verdict,
-        required: None,
-        actual: None,
-        uncertainty: None,
-        place: None,
-        said,
-    }))
+    Ok(best.map(|(verdict, _, said)| Part::length("arm", verdict, None, None, said)))
 }
