@@ -11,6 +11,7 @@ mod access_openings;
 mod check_again;
 mod check_room;
 mod check_service;
+mod check_service_kinds;
 mod check_tubes;
 mod clearance_follow;
 mod clearance_junk;

@@ -4,65 +4,61 @@ use std::fmt::Write as _;
 
 use serde::Serialize;
 
-use crate::check::{Change, FigureChange, Findings, KeptTable, PointChange, Verdict};
+use crate::check::{Change, Figure, FigureChange, Findings, KeptTable, Verdict};
 use crate::scene::Scene;
 
 use super::json::{FigureJson, findings_value, round};
 use super::table::{Set, item, table, wrapped};
 
-/// A table of service points, a line a figure: what was asked, before, after, how much it changed; then the kept bodies.
+/// A table of service points, a line each and one more for each of its figures: what was asked, before, after, how much
+/// it changed; then the kept bodies.
 pub fn reach_table(kept: &KeptTable) -> String {
     let mut rows = Vec::new();
     for point in &kept.points {
-        if point.figures.is_empty() {
-            rows.push(row(point, None, true));
-        }
-        for (at, figure) in point.figures.iter().enumerate() {
-            rows.push(row(point, Some(figure), at == 0));
-        }
+        let word = |verdict: Option<Verdict>| verdict.map_or("-", Verdict::word).to_owned();
+        rows.push(vec![
+            point.point.clone(),
+            point.code.to_owned(),
+            word(point.before),
+            word(point.after),
+            String::new(),
+            point.change.word().to_owned(),
+        ]);
+        rows.extend(point.figures.iter().map(row));
     }
     let heads = [
         ("service point", Set::Left),
-        ("figure", Set::Left),
         ("need", Set::Right),
         ("before", Set::Right),
         ("after", Set::Right),
         ("delta", Set::Right),
         ("verdict", Set::Left),
-        ("change", Set::Left),
     ];
     let mut out = String::new();
     // Writing to a String cannot fail.
     if !rows.is_empty() {
-        let _ = writeln!(out, "{}\n", table(&heads, 0, &rows));
+        let _ = writeln!(out, "{}", table(&heads, 0, &rows));
+        let _ = writeln!(out, "  >=: at least, nothing beyond was told apart; delta: after less before\n");
     }
     let _ = writeln!(out, "{}", kept_lines(kept));
     out
 }
 
-fn row(point: &PointChange, figure: Option<&FigureChange>, first: bool) -> Vec<String> {
+fn row(change: &FigureChange) -> Vec<String> {
     let dash = || "-".to_owned();
-    let told = figure.and_then(|figure| figure.after.or(figure.before));
+    let told = change.after.or(change.before);
     let need = told.and_then(|told| told.required.map(|need| format!("{need:.1} {}", told.unit.word())));
-    let value = |figure: Option<&crate::check::Figure>| figure.map_or_else(dash, |figure| figure.text());
-    let words = |before: Option<Verdict>, after: Option<Verdict>| match (before, after) {
-        (Some(before), Some(after)) if before == after => after.word().to_owned(),
-        (before, after) => {
-            let word = |verdict: Option<Verdict>| verdict.map_or("none", Verdict::word);
-            format!("{} -> {}", word(before), word(after))
-        }
-    };
+    let value = |figure: Option<Figure>| figure.map_or_else(dash, |figure| figure.text());
+    let delta = change.delta.map_or_else(dash, |delta| {
+        if delta.abs() < 0.05 { "0.0".to_owned() } else { format!("{delta:+.1}") }
+    });
     vec![
-        if first { format!("{} ({})", point.point, point.code) } else { String::new() },
-        figure.map_or_else(dash, |figure| figure.what.to_owned()),
+        format!("  {}", change.what),
         need.unwrap_or_else(dash),
-        value(figure.and_then(|figure| figure.before.as_ref())),
-        value(figure.and_then(|figure| figure.after.as_ref())),
-        figure.and_then(|figure| figure.delta).map_or_else(dash, |delta| {
-            if delta.abs() < 0.05 { "0.0".to_owned() } else { format!("{delta:+.1}") }
-        }),
-        if first { words(point.before, point.after) } else { String::new() },
-        if first { point.change.word().to_owned() } else { String::new() },
+        value(change.before),
+        value(change.after),
+        delta,
+        String::new(),
     ]
 }
 

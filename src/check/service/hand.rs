@@ -102,7 +102,7 @@ fn reach(
     width: Length,
 ) -> Result<Option<Part>, AccessError> {
     let allowed = |name: &String| point.from.is_empty() || point.from.contains(name);
-    let mut best: Option<(Verdict, Length, String)> = None;
+    let mut best: Option<(Verdict, Length, String)> = None; // with what the arm has to spare
     for place in scene.standing.iter().filter(|place| allowed(&place.name)) {
         let reach = match way.reach(&place.shoulder, place.reach.mm(), width.mm().max(1.0)) {
             Ok(reach) => reach,
@@ -115,15 +115,21 @@ fn reach(
             Reaches::No => Verdict::Short,
         };
         let length = Length::from_mm(reach.length_mm.unwrap_or(reach.straight_mm));
+        let spare = place.reach - length;
         let said = format!(
             "from `{}` the arm must go {}{length}, its reach is {}",
             place.name,
             if reach.length_mm.is_none() { "over " } else { "" },
             place.reach
         );
-        if best.as_ref().is_none_or(|(known, _, _)| verdict < *known) {
-            best = Some((verdict, length, said));
+        let better = |(known, known_spare, _): &(Verdict, Length, String)| {
+            verdict < *known || (verdict == *known && spare > *known_spare)
+        };
+        if best.as_ref().is_none_or(better) {
+            best = Some((verdict, spare, said));
         }
     }
-    Ok(best.map(|(verdict, _, said)| Part::length("arm", verdict, None, None, said)))
+    Ok(best.map(|(verdict, spare, said)| {
+        Part::length("arm to spare", verdict, Some(Length::ZERO), Some((spare, Length::ZERO)), said)
+    }))
 }

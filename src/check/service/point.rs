@@ -101,6 +101,8 @@ fn shut_over<'a>(scene: &'a Scene, bay: &Bay, point: &ServicePoint) -> Option<&'
 fn finding(scene: &Scene, bay: &Bay, point: &ServicePoint, parts: Vec<Part>) -> Finding {
     // Among parts of one verdict, the one with the least margin to show: of lengths first, for they compare.
     let margin = |part: &&Part| match (part.figure.actual, part.figure.required, part.figure.unit) {
+        // How much longer an arm is than it need be is told only where it is too short.
+        _ if part.figure.what == "arm to spare" => f64::INFINITY,
         (Some(actual), Some(required), FigureUnit::Mm) if !part.figure.at_least => actual - required,
         _ => f64::INFINITY,
     };

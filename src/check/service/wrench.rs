@@ -56,6 +56,14 @@ pub(super) fn judge(
     let (ServiceKind::Wrench(job) | ServiceKind::Clamp(job)) = &point.kind else { return Ok(None) };
     let mut without = bay.numbers(&point.without);
     without.extend(bay.bodies.number(&point.body));
+    let allowed = |name: &String| point.from.is_empty() || point.from.contains(name);
+    let people: Vec<(Point3<f64>, f64)> = scene
+        .standing
+        .iter()
+        .filter(|place| allowed(&place.name))
+        .map(|place| (place.shoulder, place.reach.mm()))
+        .collect();
+    let ask = Fastener { job, axis, without: &without, people: &people };
     let set: Vec<&ServiceTool> = scene
         .tools
         .iter()
@@ -64,9 +72,9 @@ pub(super) fn judge(
         .collect();
     let stands_off = grown(&bay.bodies, slack_mm)?;
     let tried: Result<Vec<Tried<'_>>, AccessError> =
-        set.par_iter().map(|tool| tried(bay, &stands_off, slack_mm, &without, tool, job, axis)).collect();
+        set.par_iter().map(|tool| tried(bay, &stands_off, slack_mm, tool, &ask)).collect();
     let tried = tried?;
-    let Some(best) = tried.iter().reduce(|best, next| if next.better_than(best, job) { next } else { best })
+    let Some(best) = tried.iter().reduce(|best, next| if next.better_than(best, &ask) { next } else { best })
     else {
         let spread = Spread { sure: 0.0, nominal: 0.0, may: 0.0 };
         let said = format!("no tool of the set fits {}", job.size);
@@ -101,6 +109,25 @@ pub(super) fn judge(
     Ok(Some(Turned { part, grip: best.grip }))
 }
 
+/// The fastener, as tools are tried on it.
+struct Fastener<'a> {
+    job: &'a WrenchJob,
+    axis: &'a Axis,
+    without: &'a [usize],
+    /// Shoulders and reaches, mm.
+    people: &'a [(Point3<f64>, f64)],
+}
+
+impl Fastener<'_> {
+    /// How much longer the best arm is than the straight way to a place, mm.
+    fn spare_mm(&self, at: &Point3<f64>) -> f64 {
+        self.people
+            .iter()
+            .map(|(shoulder, reach)| reach - (at - shoulder).norm())
+            .fold(f64::NEG_INFINITY, f64::max)
+    }
+}
+
 /// The swing that is needed with a tool, degrees.
 fn asked_deg(tool: &ServiceTool, job: &WrenchJob) -> f64 {
     tool.click.deg().max(job.turn.map_or(0.0, Angle::deg))
@@ -111,11 +138,15 @@ impl Tried<'_> {
         self.spread.verdict(asked_deg(self.tool, job))
     }
 
-    /// First by verdict, then by swing; of two alike the first of the set stays.
-    fn better_than(&self, other: &Self, job: &WrenchJob) -> bool {
-        let order = self.verdict(job).cmp(&other.verdict(job)).reverse();
+    /// First by verdict, then by whether an arm gets to its grip, then by swing; of two alike the first of the set stays.
+    fn better_than(&self, other: &Self, ask: &Fastener<'_>) -> bool {
+        let order = self.verdict(ask.job).cmp(&other.verdict(ask.job)).reverse();
+        // An arm that has this much to spare needs no more, mm.
+        const SPARE_MM: f64 = 50.0;
+        let spare = |one: &Self| one.grip.map_or(0.0, |grip| ask.spare_mm(&grip).min(SPARE_MM));
         let swing = |one: &Self| one.spread.sure.min(one.spread.nominal);
         order
+            .then(spare(self).total_cmp(&spare(other)))
             .then(swing(self).total_cmp(&swing(other)))
             .then(self.spread.nominal.total_cmp(&other.spread.nominal))
             == std::cmp::Ordering::Greater
@@ -126,15 +157,13 @@ fn tried<'a>(
     bay: &Bay,
     stands_off: &Bodies,
     slack_mm: &[f64],
-    without: &[usize],
     tool: &'a ServiceTool,
-    job: &WrenchJob,
-    axis: &Axis,
+    ask: &Fastener<'_>,
 ) -> Result<Tried<'a>, AccessError> {
-    let asked = asked_deg(tool, job);
-    let drawn = swing_of(&bay.bodies, without, tool, job, axis, 0.0)?;
+    let asked = asked_deg(tool, ask.job);
+    let drawn = swing_of(&bay.bodies, tool, ask, 0.0)?;
     let sure = match drawn.deg >= asked {
-        true => swing_of(stands_off, without, tool, job, axis, 0.0)?,
+        true => swing_of(stands_off, tool, ask, 0.0)?,
         false => Swung { deg: 0.0, ..Swung::default() },
     };
     let may_deg = match drawn.deg >= asked {
@@ -142,14 +171,10 @@ fn tried<'a>(
         false => {
             let far_mm = axis_reach_mm(tool);
             let slim_mm = (0..slack_mm.len())
-                .filter(|body| bay.bodies.bounds_of(*body).distance_mm(&axis.through) < far_mm)
+                .filter(|body| bay.bodies.bounds_of(*body).distance_mm(&ask.axis.through) < far_mm)
                 .map(|body| slack_mm[body])
                 .fold(0.0, f64::max);
-            if slim_mm > 0.0 {
-                swing_of(&bay.bodies, without, tool, job, axis, slim_mm)?.deg
-            } else {
-                drawn.deg
-            }
+            if slim_mm > 0.0 { swing_of(&bay.bodies, tool, ask, slim_mm)?.deg } else { drawn.deg }
         }
     };
     let spread = Spread { sure: sure.deg.min(drawn.deg), nominal: drawn.deg, may: may_deg.max(drawn.deg) };
@@ -174,12 +199,11 @@ struct Swung {
 /// Proves the swing of a tool that is `slim_mm` slimmer all round.
 fn swing_of(
     bodies: &Bodies,
-    without: &[usize],
     tool: &ServiceTool,
-    job: &WrenchJob,
-    axis: &Axis,
+    ask: &Fastener<'_>,
     slim_mm: f64,
 ) -> Result<Swung, AccessError> {
+    let Fastener { job, axis, without, .. } = *ask;
     let made = made(tool, job, slim_mm);
     let off_mm = if tool.entry == ToolEntry::Along { tool.off_mm } else { 0.0 };
     let fit = tool_on_axis(&ToolAsk { bodies, without, tool: &made, axis: *axis, off_mm, room_mm: 0.0 })?;
@@ -219,20 +243,37 @@ fn swing_of(
         let stop = format!("it swings {wide_deg:.1} deg{between}, {asked:.0} asked for");
         return Ok(Swung { deg: wide_deg, grip: None, stop: Some((stop, Some(axis.through))) });
     }
+    // The widest arc in which it comes off counts; the hand goes where an arm gets to best.
+    let (height, length) = made.lever.map_or((0.0, 0.0), |lever| (lever.height_mm, lever.length_mm));
+    let grip_at = |angle: Angle| {
+        let out = pose_of_turn(axis, angle) * fit.zero;
+        axis.through + axis.along.into_inner() * height + out.into_inner() * (GRIP_SHARE * length)
+    };
+    let mut found: Option<(f64, f64, Point3<f64>)> = None;
     for arc in arcs.iter().filter(|arc| Angle::from_rad(arc.sweep_rad()).deg() >= asked) {
-        for share in PLACES {
-            let angle = Angle::from_rad(arc.from_rad + share * arc.sweep_rad());
-            if comes_off(bodies, without, tool, &made, axis, &fit.zero, angle) {
-                let out = pose_of_turn(axis, angle) * fit.zero;
-                let (height, length) =
-                    made.lever.map_or((0.0, 0.0), |lever| (lever.height_mm, lever.length_mm));
-                let grip = axis.through
-                    + axis.along.into_inner() * height
-                    + out.into_inner() * (GRIP_SHARE * length);
-                let deg = Angle::from_rad(arc.sweep_rad()).deg();
-                return Ok(Swung { deg, grip: Some(grip), stop: None });
-            }
+        let mut places: Vec<(f64, Angle, Point3<f64>)> = PLACES
+            .iter()
+            .map(|share| {
+                let angle = Angle::from_rad(arc.from_rad + share * arc.sweep_rad());
+                let grip = grip_at(angle);
+                (ask.spare_mm(&grip), angle, grip)
+            })
+            .collect();
+        places.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let off = places
+            .into_iter()
+            .find(|(_, angle, _)| comes_off(bodies, without, tool, &made, axis, &fit.zero, *angle));
+        if let Some((spare_mm, _, grip)) = off {
+            let deg = Angle::from_rad(arc.sweep_rad()).deg();
+            found = match found {
+                Some((widest, known_mm, known)) if known_mm >= spare_mm => Some((widest, known_mm, known)),
+                Some((widest, ..)) => Some((widest, spare_mm, grip)),
+                None => Some((deg, spare_mm, grip)),
+            };
         }
+    }
+    if let Some((deg, _, grip)) = found {
+        return Ok(Swung { deg, grip: Some(grip), stop: None });
     }
     let way = if tool.entry == ToolEntry::Along { "up its axis" } else { "back along its lever" };
     stopped(format!("it cannot be put on: it does not come off {way}, lever and all"), Some(axis.through))
@@ -300,11 +341,9 @@ fn comes_off(
         ToolEntry::Side => world_from_tool * x,
     };
     let horizon_mm = tool.off_mm + 1.0;
-    // The lever was proved with nothing to spare; rounding must not undo it.
-    const ROUNDING_MM: f64 = 0.05;
     free_travel(0.0, tool.off_mm, TRAVEL_TOLERANCE_MM, &mut |gone_mm| {
         let shift = way * gone_mm;
         let pose = Pose::translation(shift.x, shift.y, shift.z) * world_from_tool;
-        room_about(bodies, without, &probe, &pose, horizon_mm).gap_mm + ROUNDING_MM
+        room_about(bodies, without, &probe, &pose, horizon_mm).gap_mm
     }) >= tool.off_mm
 }
