@@ -102,8 +102,9 @@ fn reach(
     width: Length,
 ) -> Result<Option<Part>, AccessError> {
     let allowed = |name: &String| point.from.is_empty() || point.from.contains(name);
+    let places = || scene.standing.iter().filter(|place| allowed(&place.name));
     let mut best: Option<(Verdict, Length, String)> = None; // with what the arm has to spare
-    for place in scene.standing.iter().filter(|place| allowed(&place.name)) {
+    for place in places() {
         let reach = match way.reach(&place.shoulder, place.reach.mm(), width.mm().max(1.0)) {
             Ok(reach) => reach,
             Err(AccessError::ShoulderBehind { .. }) => continue,
@@ -128,6 +129,13 @@ fn reach(
         if best.as_ref().is_none_or(better) {
             best = Some((verdict, spare, said));
         }
+    }
+    if best.is_none() && places().next().is_some() {
+        let said =
+            "nobody stands where an open side of the bay faces a shoulder: whether an arm reaches was not \
+                    judged; put the shoulder above the bodies or beside the bay"
+                .to_owned();
+        return Ok(Some(Part::length("arm to spare", Verdict::Undecided, Some(Length::ZERO), None, said)));
     }
     Ok(best.map(|(verdict, spare, said)| {
         Part::length("arm to spare", verdict, Some(Length::ZERO), Some((spare, Length::ZERO)), said)
