@@ -27,7 +27,8 @@ fn figure(finding: &Finding, what: &str) -> Figure {
         .unwrap_or_else(|| panic!("no {what} in {finding:?}"))
 }
 
-const PEOPLE: &str = "people: {standing: {above: {shoulder: [0, 0, 900], eye: [0, 0, 1000], reach: 900}}}\n";
+const PEOPLE: &str =
+    "people: {standing: {above: {shoulder: [0, 0, 1500], eye: [0, 0, 1000], reach: 3000}}}\n";
 
 /// A scene of bodies and one service point.
 fn scene(bodies: &[&str], service: &str) -> String {
@@ -62,9 +63,11 @@ fn an_eye_sees_past_an_edge_and_by_a_mirror() {
 #[test]
 fn a_dipstick_comes_out_as_far_as_the_roof_lets_the_hand() {
     // A hand of radius 47.5 over the point: under a roof at height h it travels h - 2 * 47.5.
-    for (roof_mm, length_mm, want) in
-        [(400.0, 300.0, Verdict::Clear), (400.0, 310.0, Verdict::Short), (200.0, 100.0, Verdict::Clear)]
-    {
+    for (roof_mm, length_mm, want) in [
+        (400.0_f64, 300.0_f64, Verdict::Clear),
+        (400.0, 310.0, Verdict::Short),
+        (200.0, 100.0, Verdict::Clear),
+    ] {
         let roof = format!("roof: {{shape: {{box: [60, 400, 4]}}, at: [0, 0, {}]}}", roof_mm + 2.0);
         let pull = format!("{{pull: {{body: dial, at: [0, 0, 0], along: up, length: {length_mm}}}}}");
         let found = one(&scene(&[FLOOR, DIAL, &roof], &pull));
@@ -76,7 +79,7 @@ fn a_dipstick_comes_out_as_far_as_the_roof_lets_the_hand() {
 
 #[test]
 fn a_spout_fits_where_its_can_does_not() {
-    let shelf = "shelf: {shape: {box: [200, 200, 4]}, at: [140, 0, 350]}";
+    let shelf = "shelf: {shape: {box: [200, 200, 204]}, at: [140, 0, 250]}";
     let pour = |more: &str| {
         format!(
             "{{pour: {{body: dial, at: [0, 0, 0], along: up, spout_radius: 20, spout_length: 250{more}}}}}"
@@ -101,8 +104,9 @@ fn a_plug_needs_its_pull_and_two_sides_for_finger_and_thumb() {
     // 25 over it, 30 asked for.
     let over = wall("over", [0.0, 0.0, 27.0], [60.0, 60.0, 4.0]);
     assert_eq!(one(&scene(&[FLOOR, plug, &over], pull)).verdict, Verdict::Short);
-    // A finger of 25 beside a half width of 10 fits between walls 40 from the middle, not 30.
-    for (off_mm, want) in [(40.0, Verdict::Clear), (30.0, Verdict::Short)] {
+    // A finger of 25 beside a half width of 10 fits between walls 40 from the middle; 24 is too near even in the corners,
+    // where it needs (10 + 12.5) cos 45 + 12.5 = 28.4.
+    for (off_mm, want) in [(40.0, Verdict::Clear), (24.0, Verdict::Short)] {
         let ring: Vec<String> = [("e", 1.0, 0.0), ("w", -1.0, 0.0), ("n", 0.0, 1.0), ("s", 0.0, -1.0)]
             .iter()
             .map(|(name, x, y)| {
@@ -173,8 +177,8 @@ fn between_two_posts_a_fine_ratchet_works_and_a_coarse_one_does_not() {
     assert_eq!(figure(&fine, "swing").verdict, Verdict::Clear);
     let coarse = one(&bolt(&posts, &wrench("coarse")));
     assert_eq!(coarse.verdict, Verdict::Short, "{coarse:?}");
-    // Posts known to 6 mm (k = 1) might leave it no swing at all.
-    let vague: Vec<String> = posts.iter().map(|post| post.replace("at: [", "sigma: 6, at: [")).collect();
+    // Posts known to 10 mm (k = 1) might be 20 nearer: asin(33 / 100) = 19.27 deg off each leave 1.5 deg.
+    let vague: Vec<String> = posts.iter().map(|post| post.replace("at: [", "sigma: 10, at: [")).collect();
     let vague: Vec<&str> = vague.iter().map(String::as_str).collect();
     assert_eq!(figure(&one(&bolt(&vague, &wrench("bar"))), "swing").verdict, Verdict::Undecided);
 }
@@ -210,10 +214,20 @@ fn a_hand_that_need_not_go_all_round_turns_beside_a_wall() {
 #[test]
 fn hot_parts_and_a_hood_that_is_shut_are_told() {
     let touch = "{touch: {body: dial, at: [0, 0, 2]}}";
-    let hot =
-        |degrees: f64| format!("pipe: {{shape: {{box: [40, 400, 40]}}, at: [80, 0, 60], hot_to: {degrees}}}");
+    // A shaft 140 wide all round the point: a hand of 95 passes its walls at 70 less 47.5 at most.
     let cautions = |degrees: f64| {
-        let found = reach(&scene(&[FLOOR, DIAL, &hot(degrees)], touch));
+        let wall = |name: &str, at: [f64; 2], size: [f64; 2]| {
+            let ([x, y], [a, b]) = (at, size);
+            format!("{name}: {{shape: {{box: [{a}, {b}, 320]}}, at: [{x}, {y}, -40], hot_to: {degrees}}}")
+        };
+        let shaft = [
+            wall("e", [75.0, 0.0], [10.0, 160.0]),
+            wall("w", [-75.0, 0.0], [10.0, 160.0]),
+            wall("n", [0.0, 75.0], [160.0, 10.0]),
+            wall("s", [0.0, -75.0], [160.0, 10.0]),
+        ];
+        let bodies: Vec<&str> = [FLOOR, DIAL].into_iter().chain(shaft.iter().map(String::as_str)).collect();
+        let found = reach(&scene(&bodies, touch));
         found.list.iter().filter(|finding| finding.code == "caution").count()
     };
     // ISO 13732-1: 51 deg C for a minute's contact, from memory.
