@@ -213,35 +213,27 @@ fn a_hand_that_need_not_go_all_round_turns_beside_a_wall() {
 
 #[test]
 fn hot_parts_and_a_hood_that_is_shut_are_told() {
-    let touch = "{touch: {body: dial, at: [0, 0, 2]}}";
-    // A shaft 140 wide all round the point: a hand of 95 passes its walls at 70 less 47.5 at most.
+    // Between two bars 70 apart a way 30 wide ends within 35 of one of them, which is under 15 + 25.
     let cautions = |degrees: f64| {
-        let wall = |name: &str, at: [f64; 2], size: [f64; 2]| {
-            let ([x, y], [a, b]) = (at, size);
-            format!("{name}: {{shape: {{box: [{a}, {b}, 320]}}, at: [{x}, {y}, -40], hot_to: {degrees}}}")
+        let bar = |name: &str, x: f64| {
+            format!("{name}: {{shape: {{box: [40, 400, 40]}}, at: [{x}, 0, 20], hot_to: {degrees}}}")
         };
-        let shaft = [
-            wall("e", [75.0, 0.0], [10.0, 160.0]),
-            wall("w", [-75.0, 0.0], [10.0, 160.0]),
-            wall("n", [0.0, 75.0], [160.0, 10.0]),
-            wall("s", [0.0, -75.0], [160.0, 10.0]),
-        ];
-        let bodies: Vec<&str> = [FLOOR, DIAL].into_iter().chain(shaft.iter().map(String::as_str)).collect();
-        let found = reach(&scene(&bodies, touch));
+        let narrow = "{touch: {body: dial, at: [0, 0, 2]}, opening: 30}";
+        let found = reach(&scene(&[FLOOR, DIAL, &bar("east", 55.0), &bar("west", -55.0)], narrow));
         found.list.iter().filter(|finding| finding.code == "caution").count()
     };
     // ISO 13732-1: 51 deg C for a minute's contact, from memory.
     assert_eq!((cautions(400.0), cautions(52.0), cautions(50.0)), (1, 1, 0));
-    let hood = "hood: {shape: {box: [1600, 1600, 4]}, at: [0, 0, 150], role: hood}";
-    let walls = [
-        "a: {shape: {box: [1200, 4, 500]}, at: [0, 600, -100]}",
-        "b: {shape: {box: [1200, 4, 500]}, at: [0, -600, -100]}",
-        "c: {shape: {box: [4, 1200, 500]}, at: [600, 0, -100]}",
-        "d: {shape: {box: [4, 1200, 500]}, at: [-600, 0, -100]}",
+    let bodies = [
+        "hood: {shape: {box: [240, 240, 4]}, at: [0, 0, 100], role: hood}",
+        "floor: {shape: {box: [240, 240, 10]}, at: [0, 0, -65]}",
+        "a: {shape: {box: [240, 10, 158]}, at: [0, 115, 19]}",
+        "b: {shape: {box: [240, 10, 158]}, at: [0, -115, 19]}",
+        "c: {shape: {box: [10, 240, 158]}, at: [115, 0, 19]}",
+        "d: {shape: {box: [10, 240, 158]}, at: [-115, 0, 19]}",
+        DIAL,
     ];
-    let mut bodies = vec![FLOOR, DIAL, hood];
-    bodies.extend(walls);
-    let found = one(&scene(&bodies, touch));
+    let found = one(&scene(&bodies, "{touch: {body: dial, at: [0, 0, 2]}, opening: 60}"));
     assert_eq!(found.verdict, Verdict::Short);
     assert!(found.message.contains("`hood` stands shut over it"), "{}", found.message);
 }
