@@ -50,7 +50,7 @@ fn demo(c: &mut Criterion) {
         group.bench_function(format!("check again, {name}"), |b| {
             b.iter(|| warm.check(scene, before, &options));
         });
-        group.bench_function(format!("service points, {name}"), |b| b.iter(|| warm.reach(scene)));
+        group.bench_function(format!("service points, {name}"), |b| b.iter(|| warm.reach(scene, None)));
     }
     group.finish();
 }

@@ -12,6 +12,7 @@ mod check_again;
 mod check_room;
 mod check_service;
 mod check_hoses;
+mod check_service_kinds;
 mod check_tubes;
 mod clearance_follow;
 mod clearance_junk;

@@ -5,7 +5,7 @@ use crate::common::load;
 use baywright::check::{Checker, Findings, Verdict};
 
 fn reach(text: &str) -> Findings {
-    Checker::new().reach(&load(text))
+    Checker::new().reach(&load(text), None)
 }
 
 fn verdict(text: &str) -> Verdict {

@@ -10,6 +10,11 @@ const REFERENCE: &str = include_str!("../docs/scene-format.md");
 fn the_reference_has_the_keys_that_the_decoder_has() {
     let (_, rest) = REFERENCE.split_once("made from the decoder's own lists -->\n").unwrap();
     let (written, _) = rest.split_once("<!-- end of keys -->").unwrap();
+    if std::env::var_os("UPDATE_EXPECTED").is_some() && written != format_reference() {
+        let path = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/scene-format.md");
+        std::fs::write(path, REFERENCE.replace(written, &format_reference())).unwrap();
+        panic!("docs/scene-format.md is written anew: read the difference");
+    }
     for (at, (written, made)) in written.lines().zip(format_reference().lines()).enumerate() {
         assert_eq!(written, made, "line {} of the keys", at + 1);
     }

@@ -1,13 +1,14 @@
 //! How far a lever turns: the free angles about an axis, proved.
 
-use crate::clearance::IndexedShape;
-use crate::space::{Angle, Axis, Bounds, Pose, pose_of_turn};
+use crate::clearance::{GapUnder, IndexedShape, gap_under};
+use crate::space::{Angle, Axis, Bounds, Length, Pose, pose_of_turn};
 
-use super::room::room_about;
 use super::{AccessError, Bodies, free_intervals};
 
 /// Farther off than this share of a radian's swing, all is alike.
 const HORIZON_RAD: f64 = 0.5;
+/// A turn that boxes alone may prove free is at least so wide, rad.
+const BOXES_RAD: f64 = 0.1;
 
 /// Which lever turns about what.
 #[derive(Clone, Debug)]
@@ -79,25 +80,27 @@ pub fn swing(ask: &SwingAsk<'_>) -> Result<Swing, AccessError> {
     AccessError::in_range("the tolerance, radians,", ask.tolerance_rad, 1e-6..=0.1, "1e-6 to 0.1")?;
     AccessError::in_range("the room to keep, mm,", ask.room_mm, 0.0..=1000.0, "0 to 1000 mm")?;
     let speed_mm = lever_mm(&ask.lever.shape().bounds().moved(&ask.world_from_lever), &ask.axis);
-    let limit_mm = ask.room_mm + speed_mm * HORIZON_RAD;
-    let about = |angle_rad: f64| {
-        let world_from_lever = pose_of_turn(&ask.axis, Angle::from_rad(angle_rad)) * ask.world_from_lever;
-        room_about(ask.bodies, ask.without, ask.lever, &world_from_lever, limit_mm)
-    };
-    let free = free_intervals(ask.from_rad, ask.to_rad, speed_mm, ask.tolerance_rad, &mut |angle_rad| {
-        about(angle_rad).gap_mm - ask.room_mm
-    });
     let whole_turn = range >= full - 1e-9;
-    let stop = |angle_rad: f64| about(angle_rad).nearest.map(|nearest| nearest.body);
-    let mut arcs: Vec<FreeArc> = free
-        .iter()
-        .map(|found| FreeArc {
-            from_rad: found.from,
-            to_rad: found.to,
-            stopped_from: if found.from > ask.from_rad { stop(found.from) } else { None },
-            stopped_to: if found.to < ask.to_rad { stop(found.to) } else { None },
-        })
-        .collect();
+    let mut arcs =
+        vec![FreeArc { from_rad: ask.from_rad, to_rad: ask.to_rad, stopped_from: None, stopped_to: None }];
+    // Body by body, each within what the ones before it left: one that is far off is done with at a glance, and a
+    // near one does not make all others be looked at as closely.
+    for body in within_reach(ask, speed_mm) {
+        let mut left = Vec::new();
+        for arc in &arcs {
+            let free =
+                free_intervals(arc.from_rad, arc.to_rad, speed_mm, ask.tolerance_rad, &mut |angle_rad| {
+                    gap_to(ask, body, angle_rad, speed_mm) - ask.room_mm
+                });
+            left.extend(free.iter().map(|found| FreeArc {
+                from_rad: found.from,
+                to_rad: found.to,
+                stopped_from: if found.from > arc.from_rad { Some(body) } else { arc.stopped_from },
+                stopped_to: if found.to < arc.to_rad { Some(body) } else { arc.stopped_to },
+            }));
+        }
+        arcs = left;
+    }
     if whole_turn && arcs.len() > 1 {
         let (first, last) = (arcs[0], arcs[arcs.len() - 1]);
         if first.from_rad <= ask.from_rad && last.to_rad >= ask.to_rad {
@@ -109,6 +112,51 @@ pub fn swing(ask: &SwingAsk<'_>) -> Result<Swing, AccessError> {
         }
     }
     Ok(Swing { arcs })
+}
+
+/// Bodies that the lever could come near to, in the order of their numbers.
+fn within_reach(ask: &SwingAsk<'_>, speed_mm: f64) -> Vec<usize> {
+    // No point of the lever is farther from this point of the axis than from any other of its own height.
+    let box_of_lever = ask.lever.shape().bounds().moved(&ask.world_from_lever);
+    let heights = box_of_lever.corners().map(|corner| (corner - ask.axis.through).dot(&ask.axis.along));
+    let (low, high) = heights
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), mm| (low.min(*mm), high.max(*mm)));
+    let ends = [low, high].map(|mm| ask.axis.through + ask.axis.along.into_inner() * mm);
+    let disc = Bounds {
+        min: ends[0].coords.inf(&ends[1].coords).into(),
+        max: ends[0].coords.sup(&ends[1].coords).into(),
+    };
+    let about = disc.grown(speed_mm + ask.room_mm);
+    (0..ask.bodies.list().len())
+        .filter(|body| !ask.without.contains(body) && ask.bodies.bounds_of(*body).gap_mm(&about) <= 0.0)
+        .collect()
+}
+
+/// The gap between the lever at an angle and one body, mm; gaps beyond the horizon are all alike.
+fn gap_to(ask: &SwingAsk<'_>, body: usize, angle_rad: f64, speed_mm: f64) -> f64 {
+    let world_from_lever = pose_of_turn(&ask.axis, Angle::from_rad(angle_rad)) * ask.world_from_lever;
+    let limit_mm = ask.room_mm + speed_mm * HORIZON_RAD;
+    let about = ask.lever.shape().bounds().moved(&world_from_lever);
+    let apart_mm = ask.bodies.bounds_of(body).gap_mm(&about);
+    if apart_mm >= limit_mm {
+        return limit_mm;
+    }
+    // Where the boxes prove enough of a turn free, the solids need not be asked.
+    if apart_mm > ask.room_mm + speed_mm * BOXES_RAD {
+        return apart_mm;
+    }
+    let standing = &ask.bodies.list()[body];
+    let body_from_lever = standing.world_from_body.inv_mul(&world_from_lever);
+    match gap_under(
+        &standing.shape,
+        ask.lever,
+        &body_from_lever,
+        Length::from_mm(limit_mm + standing.cover_mm),
+    ) {
+        GapUnder::Under(found) => found.gap.mm() - standing.cover_mm,
+        GapUnder::Clear { .. } => limit_mm,
+    }
 }
 
 /// The farthest that any point of a box is from an axis, mm: at a corner, since that distance is convex.

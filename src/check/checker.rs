@@ -80,12 +80,16 @@ impl Checker {
         findings
     }
 
-    /// Service points alone.
-    pub fn reach(&mut self, scene: &Scene) -> Findings {
+    /// Service points alone; `before` is the scene before a script ran, when one did: then kept equipment is looked at
+    /// too.
+    pub fn reach(&mut self, scene: &Scene, before: Option<&Scene>) -> Findings {
         let mut findings = Findings::default();
         let ready: Vec<Ready<'_>> =
             scene.bodies.iter().map(|body| Ready::new(scene, body, &mut self.store, Poses::Rest)).collect();
         service::check(scene, &ready, &mut findings);
+        if let Some(before) = before {
+            kept::check(before, scene, &mut findings);
+        }
         findings.sort();
         findings
     }

@@ -5,6 +5,8 @@ use serde::Serialize;
 
 use crate::space::Length;
 
+use super::Figure;
+
 /// The verdict on one question, by ISO 14253-1: a measured gap with expanded uncertainty U meets a
 /// limit only when it exceeds it by U, and breaks it only when it falls short by U.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -59,7 +61,8 @@ pub struct Cure {
 /// One line of the report.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Finding {
-    /// Stable code of the kind of check: `room`, `kept`, `reach`, `turn`, `pour`, `lift-out`.
+    /// Stable code of the kind of check: `room`, `kept`, `see`, `touch`, `turn`, `pull`, `pour`, `plug`,
+    /// `wrench`, `clamp`, `lift-out`, `caution` (whose verdict is always `clear`) and others.
     pub code: &'static str,
     /// Verdict.
     pub verdict: Verdict,
@@ -83,6 +86,8 @@ pub struct Finding {
     pub cure: Option<Cure>,
     /// One sentence for a person.
     pub message: String,
+    /// For a service point: all figures that it was judged by.
+    pub figures: Vec<Figure>,
 }
 
 /// How the pairs of a scene were treated; they add up to all pairs there are.

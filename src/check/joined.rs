@@ -60,6 +60,7 @@ pub(super) fn check(scene: &Scene, ready: &[Ready<'_>], findings: &mut Findings)
                     "`{}` and `{}` are declared joined by {} but stand {} +/- {uncertainty} apart",
                     joined.one, joined.other, joined.by, gap.gap
                 ),
+                figures: Vec::new(),
             });
         }
     }

@@ -137,6 +137,7 @@ fn judge(scene: &Scene, joined: &Joined, (tube, mate): (&Body, &Body), at: &At, 
         because: "what a joint takes up: our own parametrisation; common practice, no source".to_owned(),
         cure: None,
         message,
+        figures: Vec::new(),
     });
 }
 

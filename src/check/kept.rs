@@ -17,9 +17,16 @@ pub(super) fn check(before: &Scene, after: &Scene, findings: &mut Findings) {
             Some(now) => changed(body, now),
         };
         if let Some(fault) = fault {
+            let (verdict, cure) = match &body.may_move {
+                Some(why) => (Verdict::Clear, format!("the scene allows it: {why}")),
+                None => (
+                    Verdict::Short,
+                    "leave it as it was, or say why under `may_move` in the scene".to_owned(),
+                ),
+            };
             findings.list.push(Finding {
                 code: "kept",
-                verdict: Verdict::Short,
+                verdict,
                 bodies: vec![body.name.clone()],
                 required: None,
                 actual: None,
@@ -29,16 +36,14 @@ pub(super) fn check(before: &Scene, after: &Scene, findings: &mut Findings) {
                 rule: format!("`{}` is kept", body.name),
                 because: "factory equipment stays in place, untouched and serviceable".to_owned(),
                 cure: None,
-                message: format!(
-                    "kept body `{}` {fault}; leave it as it was, or take `kept` off in the scene and say why",
-                    body.name
-                ),
+                message: format!("kept body `{}` {fault}; {cure}", body.name),
+                figures: Vec::new(),
             });
         }
     }
 }
 
-fn changed(before: &Body, now: &Body) -> Option<String> {
+pub(super) fn changed(before: &Body, now: &Body) -> Option<String> {
     if !now.kept {
         return Some("is no longer marked kept".to_owned());
     }

@@ -122,6 +122,7 @@ fn finding(
         because,
         cure: None,
         message,
+        figures: Vec::new(),
     }
 }
 

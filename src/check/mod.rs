@@ -2,7 +2,7 @@
 //!
 //! One file a kind: `room` (gaps of pairs), `joined` (what is declared fastened), `making` (whether
 //! the job's tubes can be made), `joints` (whether tubes' joints take up movement and growth), `kept` (factory
-//! equipment that must stay), `service` (what a person must reach). [`Checker`] runs them all; a new kind
+//! equipment that must stay; `kept_table` lays it before and after), `service` (what a person must reach). [`Checker`] runs them all; a new kind
 //! is a file and a line in its list. `tight` shows all of what a pair has too little room for. Leaves to others: how a gap is found (`clearance`, `motion`), how a
 //! finding is shown (`report`, `view`).
 
@@ -10,12 +10,14 @@ mod broad;
 mod checker;
 mod cure;
 mod decide;
+mod figure;
 mod finding;
 mod growth;
 mod hoses;
 mod joined;
 mod joints;
 mod kept;
+mod kept_table;
 mod making;
 mod memory;
 mod obstacles;
@@ -28,8 +30,10 @@ mod uncertainty;
 
 pub use checker::{CheckOptions, Checker, KeptPairs};
 pub use decide::decide;
+pub use figure::{Figure, FigureUnit};
 pub use finding::{Cure, Finding, Findings, JoinedPair, PairCount, Place, Verdict};
 pub use growth::tubes_in;
+pub use kept_table::{Change, FigureChange, KeptChange, KeptTable, PointChange, kept_table};
 pub use obstacles::route_obstacles;
 pub use pair::{GAP_TOLERANCE, PairGap, Poses, ShapeStore, pose_words};
 pub use tight::Tight;

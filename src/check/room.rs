@@ -107,6 +107,7 @@ fn finding(
         because: because.clone(),
         cure: None,
         message: message(scene, one, other, gap, *least, verdict),
+        figures: Vec::new(),
     }
 }
 

@@ -1,18 +1,16 @@
 //! `baywright reach`: service points alone, before and after.
 
-use std::fmt::Write as _;
-
-use crate::check::Findings;
-use crate::report::{findings_json, findings_text, reach_table};
+use crate::check::kept_table;
+use crate::report::{findings_json, findings_text, reach_json, reach_table};
 
 use super::Exit;
 use super::exit::FailOn;
 use super::fitted_out::{FittedOut, SceneArgs};
 use super::said::{Failure, Format, answer};
 
-/// Try the service points alone: what a person must touch, turn, pour into and lift out
+/// Try the service points alone: what a person must see, touch, turn, pull, pour into, unscrew and lift out
 ///
-/// With --script each point is tried before and after the script, side by side.
+/// With --script one table shows every point and every kept body before and after the script, side by side.
 #[derive(Debug, clap::Args)]
 #[command(
     after_help = "Example: baywright reach demo-scenes/van/scene.yaml --script demo-scenes/van/scripts/first-position.rhai"
@@ -30,21 +28,22 @@ pub struct Args {
 
 pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     let mut ready = FittedOut::load(&args.scene.scene, args.scene.script.as_deref())?;
-    let after = {
-        let FittedOut { before, script, checker } = &mut ready;
-        checker.reach(script.as_ref().map_or(&*before, |run| &run.scene))
+    let FittedOut { before, script, checker } = &mut ready;
+    let (after, table) = match script {
+        None => (checker.reach(before, None), None),
+        Some(run) => {
+            let was = checker.reach(before, None);
+            let now = checker.reach(&run.scene, Some(before));
+            let table = kept_table(before, &run.scene, &was, &now);
+            (now, Some(table))
+        }
     };
-    let text = match args.format {
-        Format::Json => findings_json(ready.scene(), &after),
-        Format::Text => {
-            let mut text = String::new();
-            if ready.script.is_some() {
-                let before: Findings = ready.checker.reach(&ready.before);
-                // Writing to a String cannot fail.
-                let _ = writeln!(text, "{}", reach_table(&before, &after));
-            }
-            text.push_str(&findings_text(ready.scene(), &after));
-            text
+    let text = match (args.format, &table) {
+        (Format::Json, None) => findings_json(ready.scene(), &after),
+        (Format::Json, Some(table)) => reach_json(ready.scene(), &after, table),
+        (Format::Text, None) => findings_text(ready.scene(), &after),
+        (Format::Text, Some(table)) => {
+            format!("{}\n{}", reach_table(table), findings_text(ready.scene(), &after))
         }
     };
     answer(&text)?;

@@ -314,6 +314,7 @@ fn told(args: &Args, scene: &Scene) -> Result<Told, Failure> {
         hot_c: old_body.and_then(|body| body.hot_c),
         hose: None,
         kept: false,
+        may_move: None,
         candidate: true,
         cover: Length::from_mm(cover_mm),
         placement,

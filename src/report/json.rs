@@ -3,7 +3,7 @@
 use nalgebra::{Point3, Vector3};
 use serde::Serialize;
 
-use crate::check::{Finding, Findings, PairCount, Verdict};
+use crate::check::{Figure, FigureUnit, Finding, Findings, PairCount, Verdict};
 use crate::scene::Scene;
 use crate::space::Length;
 
@@ -41,6 +41,34 @@ struct FindingJson<'a> {
     because: &'a str,
     cure: Option<CureJson<'a>>,
     message: &'a str,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    figures: Vec<FigureJson>,
+}
+
+/// A figure of a service point; more is better.
+#[derive(Serialize)]
+pub(super) struct FigureJson {
+    what: &'static str,
+    unit: FigureUnit,
+    required: Option<f64>,
+    actual: Option<f64>,
+    at_least: bool,
+    uncertainty: Option<f64>,
+    verdict: Verdict,
+}
+
+impl From<&Figure> for FigureJson {
+    fn from(figure: &Figure) -> Self {
+        FigureJson {
+            what: figure.what,
+            unit: figure.unit,
+            required: figure.required.map(round),
+            actual: figure.actual.map(round),
+            at_least: figure.at_least,
+            uncertainty: figure.uncertainty.map(round),
+            verdict: figure.verdict,
+        }
+    }
 }
 
 #[derive(Serialize)]
@@ -74,7 +102,7 @@ struct JoinedJson<'a> {
 
 /// Rounded to the nanometre: the last bits of a sum are nobody's measurement, and a document that is
 /// compared should not hold them.
-fn round(value: f64) -> f64 {
+pub(super) fn round(value: f64) -> f64 {
     let rounded = (value * 1e6).round() / 1e6;
     if rounded == 0.0 { 0.0 } else { rounded }
 }
@@ -121,12 +149,22 @@ fn finding(finding: &Finding) -> FindingJson<'_> {
             proved: cure.proved,
         }),
         message: &finding.message,
+        figures: finding.figures.iter().map(FigureJson::from).collect(),
     }
 }
 
 /// The findings as one JSON document, ending with a line break. Lengths in mm, rounded to 1e-6.
 pub fn findings_json(scene: &Scene, findings: &Findings) -> String {
-    let document = Document {
+    json_text(&document(scene, findings))
+}
+
+/// The same as a value that more may be added to.
+pub(super) fn findings_value(scene: &Scene, findings: &Findings) -> serde_json::Value {
+    serde_json::to_value(document(scene, findings)).unwrap_or_default()
+}
+
+fn document<'a>(scene: &'a Scene, findings: &'a Findings) -> Document<'a> {
+    Document {
         format: JSON_FORMAT,
         title: &scene.title,
         worst: findings.worst(),
@@ -145,8 +183,7 @@ pub fn findings_json(scene: &Scene, findings: &Findings) -> String {
         look_at: look_at(scene),
         not_checked: &findings.not_checked,
         cautions: CAUTIONS,
-    };
-    super::json_text(&document)
+    }
 }
 
 /// A document as indented JSON with a last line break.

@@ -21,7 +21,7 @@ pub use cautions::CAUTIONS;
 pub use fault::fault_text;
 pub use fits::{fits_json, fits_text};
 pub use json::{JSON_FORMAT, findings_json};
-pub use reach::reach_table;
+pub use reach::{reach_json, reach_table};
 pub use routes::{RouteReport, routes_json, routes_text};
 pub use scans::{ScanReport, scan_json, scan_text, scan_yaml};
 pub use text::findings_text;

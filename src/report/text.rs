@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use nalgebra::{Point3, Vector3};
 
-use crate::check::{Finding, Findings, Verdict};
+use crate::check::{Figure, FigureUnit, Finding, Findings, Verdict};
 use crate::motion::Freedom;
 use crate::scene::Scene;
 use crate::space::{Angle, Direction, Length};
@@ -41,7 +41,7 @@ pub fn findings_text(scene: &Scene, findings: &Findings) -> String {
     }
     let _ = writeln!(out, "\n{}\n", wrapped(&summary(findings), 0));
     for (at, finding) in findings.list.iter().enumerate() {
-        if finding.verdict != Verdict::Clear {
+        if finding.verdict != Verdict::Clear || finding.code == "caution" {
             let _ = writeln!(out, "{}", in_full(at + 1, finding));
         }
     }
@@ -101,15 +101,30 @@ fn scene_line(scene: &Scene) -> String {
 
 fn row((at, finding): (usize, &Finding)) -> Vec<String> {
     let short = |length: Option<Length>| length.map_or_else(|| "-".to_owned(), |l| format!("{:.1}", tidy(l)));
+    // What was judged by degrees or a share shows those.
+    let judged = finding.figures.iter().find(|figure| {
+        figure.verdict == finding.verdict && figure.unit != FigureUnit::Mm && figure.required.is_some()
+    });
+    let judged = judged.filter(|_| finding.required.is_none());
+    let other = |pick: fn(&Figure) -> Option<f64>| {
+        judged.map(|figure| {
+            pick(figure).map_or_else(|| "-".to_owned(), |value| format!("{value:.0} {}", figure.unit.word()))
+        })
+    };
     vec![
         (at + 1).to_string(),
-        finding.verdict.word().to_owned(),
+        word(finding).to_owned(),
         what(finding),
-        short(finding.actual),
-        short(finding.required),
-        short(finding.uncertainty),
+        other(|figure| figure.actual).unwrap_or_else(|| short(finding.actual)),
+        other(|figure| figure.required).unwrap_or_else(|| short(finding.required)),
+        other(|figure| figure.uncertainty).unwrap_or_else(|| short(finding.uncertainty)),
         short(if finding.code == "room" { finding.at_rest.or(finding.actual) } else { None }),
     ]
+}
+
+/// A caution is no verdict.
+fn word(finding: &Finding) -> &'static str {
+    if finding.code == "caution" { "caution" } else { finding.verdict.word() }
 }
 
 fn what(finding: &Finding) -> String {
@@ -148,8 +163,7 @@ fn summary(findings: &Findings) -> String {
 
 fn in_full(number: usize, finding: &Finding) -> String {
     let mark = format!("{number}.");
-    let mut lines =
-        vec![item(&mark, 4, &format!("{}: {}", finding.verdict.word().to_uppercase(), finding.message))];
+    let mut lines = vec![item(&mark, 4, &format!("{}: {}", word(finding).to_uppercase(), finding.message))];
     let mut add = |what: &str, text: String| lines.push(item("", 4, &format!("{what} {text}")));
     add("rule:", format!("{} - {}", finding.rule, finding.because));
     if let Some(at_rest) = finding.at_rest {

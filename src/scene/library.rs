@@ -3,7 +3,10 @@
 use sha2::{Digest, Sha256};
 
 /// Files that a scene may include, by name.
-const INCLUDABLE: &[(&str, &str)] = &[("rules/common", include_str!("../../scenes/rules/common.yaml"))];
+const INCLUDABLE: &[(&str, &str)] = &[
+    ("rules/common", include_str!("../../scenes/rules/common.yaml")),
+    ("people/standing", include_str!("../../scenes/people/standing.yaml")),
+];
 
 /// Files that every scene knows without asking: sizes, figures and words, no rules.
 const FACTS: &[(&str, &str)] = &[
@@ -12,6 +15,8 @@ const FACTS: &[(&str, &str)] = &[
     ("openings", include_str!("../../scenes/openings.yaml")),
     ("benders/shop", include_str!("../../scenes/benders/shop.yaml")),
     ("people/reach", include_str!("../../scenes/people/reach.yaml")),
+    ("people/hands", include_str!("../../scenes/people/hands.yaml")),
+    ("tools/shop", include_str!("../../scenes/tools/shop.yaml")),
 ];
 
 /// A file that may be included; facts too, to no effect.

@@ -19,6 +19,7 @@ mod load;
 mod model;
 mod read;
 mod resolve;
+mod service;
 mod starter;
 mod write_whole;
 
@@ -28,7 +29,8 @@ pub use document::{EditError, SceneDocument};
 pub use error::{Fault, SceneError, SceneErrors};
 pub use model::{
     Body, Carrier, FitEvidence, Frame, HoseRun, Joined, Material, Note, Placement, Role, RoomRule, RuleSide,
-    Scene, ServiceKind, ServicePoint, Share, Span, StandingPlace, SurveyRead,
+    Scene, Share, Span, SurveyRead,
 };
+pub use service::{SceneMirror, ServiceKind, ServicePoint, ServiceTool, StandingPlace, ToolEntry, WrenchJob};
 pub use starter::new_scene_text;
 pub use write_whole::write_whole;

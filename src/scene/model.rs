@@ -3,14 +3,16 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use nalgebra::{Matrix6, Point3, Unit, Vector3};
+use nalgebra::{Matrix6, Point3, Vector3};
 
 use crate::hose::Hose;
 use crate::motion::Movement;
 use crate::solid::Shape;
-use crate::space::{Length, LengthUnit, Pose};
+use crate::space::{Angle, Length, LengthUnit, Pose};
 use crate::survey::SharedMoves;
 use crate::tube::{Bender, JointKind, StockBend};
+
+use super::service::{ServicePoint, ServiceTool, StandingPlace};
 
 /// Where in a file something is written; line and column count from 1.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -53,6 +55,10 @@ pub struct Scene {
     pub service: Vec<ServicePoint>,
     /// Places where a person may stand or kneel.
     pub standing: Vec<StandingPlace>,
+    /// How far hinges stand open while servicing, when the scene says so; else all the way.
+    pub hood_open: Option<Angle>,
+    /// Tools that service points may name, the library's included.
+    pub tools: Vec<ServiceTool>,
     /// Materials that bodies may be made of, the library's included.
     pub materials: Vec<Material>,
     /// Benders, the library's included.
@@ -213,6 +219,8 @@ pub struct Body {
     pub hose: Option<Arc<HoseRun>>,
     /// Factory equipment that must stay.
     pub kept: bool,
+    /// Why a kept body may be moved or taken out all the same, when the scene says so.
+    pub may_move: Option<String>,
     /// Placed by a script and being tried.
     pub candidate: bool,
     /// Thickness over the shape that counts in every gap: wrap + coating + sheath.
@@ -312,72 +320,6 @@ pub struct Joined {
     pub by: String,
     /// The kind of joint, when it is one of those whose sizes are known.
     pub joint: Option<JointKind>,
-    /// Where it is written.
-    pub span: Span,
-}
-
-/// Where a person stands, with the reach of an arm.
-#[derive(Clone, Debug, PartialEq)]
-pub struct StandingPlace {
-    /// Name: `left wing`, `front`.
-    pub name: String,
-    /// Shoulder, vehicle axes, mm.
-    pub shoulder: Point3<f64>,
-    /// Shoulder to grip, mm.
-    pub reach: Length,
-    /// Where it is written.
-    pub span: Span,
-}
-
-/// What must be done at a service point.
-#[derive(Clone, Debug, PartialEq)]
-pub enum ServiceKind {
-    /// A finger or hand must get there.
-    Touch,
-    /// A cap must be gripped and turned: a free cylinder about its axis.
-    Turn {
-        /// Radius that the gripping hand needs free about the axis, mm.
-        grip_radius: Length,
-        /// Free height above the cap along the axis, mm.
-        grip_height: Length,
-    },
-    /// A spout must be held above and poured from.
-    Pour {
-        /// Free radius about the spout's line.
-        spout_radius: Length,
-        /// Free length of the spout's line above the filler.
-        spout_length: Length,
-    },
-    /// The body must come out along a straight line.
-    LiftOut {
-        /// How far until it is free.
-        travel: Length,
-        /// Least gap on the way.
-        room: Length,
-    },
-}
-
-/// What a person must see, touch, turn, pour into or lift out.
-#[derive(Clone, Debug, PartialEq)]
-pub struct ServicePoint {
-    /// Name.
-    pub name: String,
-    /// What must be done.
-    pub kind: ServiceKind,
-    /// The body served; it is no obstacle to itself.
-    pub body: String,
-    /// The point, vehicle axes at rest, mm.
-    pub at: Point3<f64>,
-    /// Axis of the cap or spout, or direction of the lift; away from the body.
-    pub along: Unit<Vector3<f64>>,
-    /// Least opening (diameter) that the corridor to the point must have.
-    pub opening: Length,
-    /// Where the opening size comes from.
-    pub opening_source: String,
-    /// Standing places from which it may be reached; empty means any.
-    pub from: Vec<String>,
-    /// Bodies taken off first (an engine cover, say); no obstacles.
-    pub without: Vec<String>,
     /// Where it is written.
     pub span: Span,
 }

@@ -327,6 +327,7 @@ impl Desk {
             hot_c: placing.hot_c,
             hose: None,
             kept: false,
+            may_move: None,
             candidate: true,
             cover: Length::from_mm(placing.cover_mm()),
             placement: placed_on(stand, &placing),

@@ -102,6 +102,7 @@ mod tests {
             because: String::new(),
             cure: None,
             message: String::new(),
+            figures: Vec::new(),
         }
     }
 

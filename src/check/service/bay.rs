@@ -5,7 +5,7 @@ use crate::check::pair::Ready;
 use crate::check::uncertainty::COVERAGE;
 use crate::motion::Freedom;
 use crate::scene::Scene;
-use crate::space::{Bounds, Pose};
+use crate::space::{Angle, Bounds, Pose};
 
 /// Room beyond the outermost body that still counts as the bay, mm.
 const MARGIN_MM: f64 = 10.0;
@@ -34,7 +34,7 @@ impl Bay {
                 .freedoms
                 .iter()
                 .zip(&carrier.freedom_words)
-                .map(|(freedom, word)| if word == "hinge" { open_end(freedom) } else { 0.0 })
+                .map(|(freedom, word)| if word == "hinge" { open_by(freedom, scene.hood_open) } else { 0.0 })
                 .collect();
             world_from_rest.push(carrier.movement.world_from_rest(&at));
             hinged.push(carrier.freedom_words.iter().any(|word| word == "hinge"));
@@ -79,6 +79,12 @@ pub(super) fn worst_mm(ready: &[Ready<'_>]) -> f64 {
 fn open_end(freedom: &Freedom) -> f64 {
     let (from, to) = freedom.range();
     if from.abs() > to.abs() { from } else { to }
+}
+
+/// How far a hinge stands open in service: as far as the scene says, and no farther than it goes.
+fn open_by(freedom: &Freedom, asked: Option<Angle>) -> f64 {
+    let end = open_end(freedom);
+    asked.map_or(end, |asked| end.signum() * asked.rad().abs().min(end.abs()))
 }
 
 /// Where the world stands for a body that is asked about at these values.

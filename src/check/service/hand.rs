@@ -2,7 +2,7 @@
 
 use nalgebra::Point3;
 
-use crate::access::{AccessError, CorridorAsk, Hand, HandWay, Reaches, Served, hand_way};
+use crate::access::{AccessError, CorridorAsk, CorridorPoint, Hand, HandWay, Reaches, Served, hand_way};
 use crate::check::pair::Ready;
 use crate::check::uncertainty::COVERAGE;
 use crate::check::{Verdict, decide};
@@ -10,7 +10,7 @@ use crate::scene::{Scene, ServicePoint};
 use crate::space::Length;
 
 use super::bay::{Bay, worst_mm};
-use super::point::Part;
+use super::part::Part;
 
 /// An opening at least this wide is a hand's, whose fingers go before it.
 const HAND_MM: f64 = 90.0;
@@ -27,7 +27,7 @@ pub(super) fn judge(
     bay: &Bay,
     point: &ServicePoint,
     at: &Point3<f64>,
-) -> Result<Vec<Part>, AccessError> {
+) -> Result<(Vec<Part>, Vec<CorridorPoint>), AccessError> {
     let without = bay.numbers(&point.without);
     let served = bay.bodies.number(&point.body);
     let obstacles = match served {
@@ -81,18 +81,17 @@ pub(super) fn judge(
         }
         _ => "",
     };
-    let mut parts = vec![Part {
-        verdict,
-        required: Some(opening),
-        actual,
-        uncertainty: actual.map(|_| uncertainty),
-        place: corridor.narrowest.as_ref().map(|narrowest| narrowest.at),
-        said: format!("the way in is {width} wide{between}, {opening} asked for{more}"),
-    }];
+    let said = format!("the way in is {width} wide{between}, {opening} asked for{more}");
+    let told = Some((actual.unwrap_or(lower), uncertainty));
+    let mut part = Part::length("corridor", verdict, Some(opening), told, said)
+        .at(corridor.narrowest.as_ref().map(|narrowest| narrowest.at));
+    part.figure.at_least = ample;
+    let path = corridor.path.clone();
+    let mut parts = vec![part];
     if verdict != Verdict::Short {
         parts.extend(reach(scene, point, &mut way, opening.min(lower))?);
     }
-    Ok(parts)
+    Ok((parts, path))
 }
 
 /// Whether an arm from any allowed standing place reaches through a corridor of this width.
@@ -103,8 +102,9 @@ fn reach(
     width: Length,
 ) -> Result<Option<Part>, AccessError> {
     let allowed = |name: &String| point.from.is_empty() || point.from.contains(name);
-    let mut best: Option<(Verdict, Length, String)> = None;
-    for place in scene.standing.iter().filter(|place| allowed(&place.name)) {
+    let places = || scene.standing.iter().filter(|place| allowed(&place.name));
+    let mut best: Option<(Verdict, Length, String)> = None; // with what the arm has to spare
+    for place in places() {
         let reach = match way.reach(&place.shoulder, place.reach.mm(), width.mm().max(1.0)) {
             Ok(reach) => reach,
             Err(AccessError::ShoulderBehind { .. }) => continue,
@@ -116,22 +116,28 @@ fn reach(
             Reaches::No => Verdict::Short,
         };
         let length = Length::from_mm(reach.length_mm.unwrap_or(reach.straight_mm));
+        let spare = place.reach - length;
         let said = format!(
             "from `{}` the arm must go {}{length}, its reach is {}",
             place.name,
             if reach.length_mm.is_none() { "over " } else { "" },
             place.reach
         );
-        if best.as_ref().is_none_or(|(known, _, _)| verdict < *known) {
-            best = Some((verdict, length, said));
+        let better = |(known, known_spare, _): &(Verdict, Length, String)| {
+            verdict < *known || (verdict == *known && spare > *known_spare)
+        };
+        if best.as_ref().is_none_or(better) {
+            best = Some((verdict, spare, said));
         }
     }
-    Ok(best.map(|(verdict, _, said)| Part {
-        verdict,
-        required: None,
-        actual: None,
-        uncertainty: None,
-        place: None,
-        said,
+    if best.is_none() && places().next().is_some() {
+        let said =
+            "nobody stands where an open side of the bay faces a shoulder: whether an arm reaches was not \
+                    judged; put the shoulder above the bodies or beside the bay"
+                .to_owned();
+        return Ok(Some(Part::length("arm to spare", Verdict::Undecided, Some(Length::ZERO), None, said)));
+    }
+    Ok(best.map(|(verdict, spare, said)| {
+        Part::length("arm to spare", verdict, Some(Length::ZERO), Some((spare, Length::ZERO)), said)
     }))
 }

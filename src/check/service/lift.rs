@@ -8,7 +8,7 @@ use crate::scene::{Scene, ServiceKind, ServicePoint};
 use crate::space::{Length, Pose};
 
 use super::bay::{Bay, moved};
-use super::point::Part;
+use super::part::Part;
 
 /// Judges a lift-out, proved over its whole travel; nothing for other kinds.
 pub(super) fn judge(
@@ -17,7 +17,11 @@ pub(super) fn judge(
     bay: &Bay,
     point: &ServicePoint,
 ) -> Result<Option<Part>, AccessError> {
-    let ServiceKind::LiftOut { travel, room } = point.kind else { return Ok(None) };
+    let (travel, room) = match point.kind {
+        ServiceKind::LiftOut { travel, room } => (travel, room),
+        ServiceKind::Plug { pull, .. } => (pull, Length::ZERO),
+        _ => return Ok(None),
+    };
     let Some(body) = bay.bodies.number(&point.body) else { return Ok(None) };
     let without = bay.numbers(&point.without);
     // What it is strapped to may touch it as it does at rest.
@@ -84,14 +88,17 @@ pub(super) fn judge(
         }
     }
     let Some((verdict, stop)) = worst.filter(|(verdict, _)| *verdict != Verdict::Clear) else {
-        return Ok(Some(Part {
-            verdict: Verdict::Clear,
-            required: Some(room),
-            actual: None,
-            uncertainty: None,
-            place: None,
-            said: format!("it comes straight out over {travel} with {room} and more all round"),
-        }));
+        let first = match point.without.len() {
+            0 => String::new(),
+            1 => format!(", once `{}` is off", point.without[0]),
+            count => format!(", once {count} bodies are off: {}", point.without.join(", ")),
+        };
+        let said = format!("it comes straight out over {travel} with {room} and more all round{first}");
+        let mut part = Part::length("travel room", Verdict::Clear, Some(room), None, said);
+        // Proved at least; what is nearer than that nobody asked.
+        part.figure.actual = Some(room.mm());
+        part.figure.at_least = true;
+        return Ok(Some(part));
     };
     let name = bay.bodies.list().get(stop.body).map_or("", |body| body.name.as_str());
     let uncertainty = uncertainty_at(stop);
@@ -103,12 +110,6 @@ pub(super) fn judge(
         ),
         _ => format!("of {travel} straight out only {free} are free: `{name}` is in the way"),
     };
-    Ok(Some(Part {
-        verdict,
-        required: Some(room),
-        actual: Some(gap),
-        uncertainty: Some(uncertainty),
-        place: Some(stop.worst_place.on_fixed),
-        said,
-    }))
+    let part = Part::length("travel room", verdict, Some(room), Some((gap, uncertainty)), said);
+    Ok(Some(part.at(Some(stop.worst_place.on_fixed))))
 }

@@ -1,14 +1,21 @@
 //! Free room about a cap that must be turned and a filler that must be poured into.
 
-use crate::access::{AccessError, RoomAbout, pour_room, turn_room};
+use std::sync::Arc;
+
+use nalgebra::UnitQuaternion;
+
+use crate::access::{AccessError, Bodies, RoomAbout, SwingAsk, pour_room, swing, turn_room};
 use crate::check::pair::Ready;
 use crate::check::uncertainty::COVERAGE;
-use crate::check::{Verdict, decide};
+use crate::check::{FigureUnit, Verdict, decide};
+use crate::clearance::IndexedShape;
 use crate::scene::{ServiceKind, ServicePoint};
-use crate::space::{Axis, Length};
+use crate::solid::{Capsule, Shape};
+use crate::space::{Angle, Axis, Length, Pose};
 
 use super::bay::Bay;
-use super::point::Part;
+use super::part::{Part, Spread};
+use super::slack::grown;
 
 /// Gaps beyond this and every uncertainty are all alike.
 const AMPLE_MM: f64 = 50.0;
@@ -17,26 +24,101 @@ const AMPLE_MM: f64 = 50.0;
 pub(super) fn judge(
     ready: &[Ready<'_>],
     bay: &Bay,
+    slack_mm: &[f64],
     point: &ServicePoint,
     axis: &Axis,
-) -> Result<Option<Part>, AccessError> {
+) -> Result<Vec<Part>, AccessError> {
     let mut without = bay.numbers(&point.without);
     without.extend(bay.bodies.number(&point.body));
     // Gaps beyond what is asked by this much are all alike, however badly the bodies are known.
     let ample_mm = AMPLE_MM + super::bay::worst_mm(ready);
-    let (room, what) = match &point.kind {
-        ServiceKind::Turn { grip_radius, grip_height } => {
-            let room = turn_room(&bay.bodies, &without, axis, grip_radius.mm(), grip_height.mm(), ample_mm)?;
-            (room, format!("the turning hand ({grip_radius} about the axis, {grip_height} high)"))
+    let (bodies, told) = (&bay.bodies, |room: &RoomAbout, what: &str| told(ready, bay, point, room, what));
+    match &point.kind {
+        ServiceKind::Turn { grip_radius, grip_height, swing } => {
+            let room = turn_room(bodies, &without, axis, grip_radius.mm(), grip_height.mm(), ample_mm)?;
+            let what = format!("the turning hand ({grip_radius} about the axis, {grip_height} high)");
+            let mut all_round = told(&room, &what);
+            let Some(asked) = swing else { return Ok(vec![all_round]) };
+            // Then the arc decides, and the room all round is told for what it is.
+            let arc = hand_swing(bay, slack_mm, &without, axis, (*grip_radius, *grip_height), *asked)?;
+            all_round.figure.required = None;
+            all_round.figure.verdict = Verdict::Clear;
+            Ok(vec![arc, all_round])
         }
-        ServiceKind::Pour { spout_radius, spout_length } => {
-            let room =
-                pour_room(&bay.bodies, &without, axis, spout_radius.mm(), spout_length.mm(), ample_mm)?;
-            (room, format!("the spout ({spout_radius} about its line, {spout_length} long)"))
+        ServiceKind::Pour { spout_radius, spout_length, container_radius, container_height } => {
+            let room = pour_room(bodies, &without, axis, spout_radius.mm(), spout_length.mm(), ample_mm)?;
+            let what = format!("the spout ({spout_radius} about its line, {spout_length} long)");
+            let mut parts = vec![told(&room, &what)];
+            if container_height.mm() > 0.0 {
+                let above = axis.through + axis.along.into_inner() * spout_length.mm();
+                let above = Axis { through: above, along: axis.along };
+                let (radius, height) = (container_radius.mm(), container_height.mm());
+                let room = turn_room(bodies, &without, &above, radius, height, ample_mm)?;
+                let what = format!(
+                    "the container above ({container_radius} about the line, {container_height} high)"
+                );
+                let mut part = told(&room, &what);
+                part.figure.what = "container";
+                parts.push(part);
+            }
+            Ok(parts)
         }
-        ServiceKind::Touch | ServiceKind::LiftOut { .. } => return Ok(None),
+        _ => Ok(Vec::new()),
+    }
+}
+
+/// The arc over which a hand's bar turns about a cap: from the axis to the grip's radius, as thick as the grip is high.
+fn hand_swing(
+    bay: &Bay,
+    slack_mm: &[f64],
+    without: &[usize],
+    axis: &Axis,
+    (grip_radius, grip_height): (Length, Length),
+    asked: Angle,
+) -> Result<Part, AccessError> {
+    let thick_mm = 0.5 * grip_height.mm();
+    let mut stop: Option<usize> = None;
+    let mut deg = |bodies: &Bodies, slim_mm: f64| -> Result<f64, AccessError> {
+        let radius_mm = (thick_mm - slim_mm).max(0.5);
+        let core_mm = (grip_radius.mm() - thick_mm).max(0.1);
+        let bar = Shape::Capsule(Capsule { radius_mm, core_mm });
+        let turn = UnitQuaternion::from_axis_angle(&nalgebra::Vector3::y_axis(), std::f64::consts::FRAC_PI_2);
+        let lie = Pose::from_parts(nalgebra::Vector3::new(0.5 * core_mm, 0.0, thick_mm).into(), turn);
+        let ask = SwingAsk {
+            bodies,
+            without,
+            lever: &IndexedShape::new(Arc::new(bar)),
+            world_from_lever: on_axis(axis) * lie,
+            axis: *axis,
+            from_rad: 0.0,
+            to_rad: std::f64::consts::TAU,
+            room_mm: 0.0,
+            tolerance_rad: Angle::from_deg(0.05).rad(),
+        };
+        let found = swing(&ask)?;
+        let widest = found.widest();
+        stop = stop.or(widest.and_then(|arc| arc.stopped_to.or(arc.stopped_from)));
+        Ok(widest.map_or(0.0, |arc| Angle::from_rad(arc.sweep_rad()).deg()))
     };
-    Ok(Some(told(ready, bay, point, &room, &what)))
+    let nominal = deg(&bay.bodies, 0.0)?;
+    let slim_mm = slack_mm.iter().copied().fold(0.0, f64::max);
+    let spread = Spread {
+        sure: deg(&grown(&bay.bodies, slack_mm)?, 0.0)?.min(nominal),
+        nominal,
+        may: if nominal >= asked.deg() { nominal } else { deg(&bay.bodies, slim_mm)?.max(nominal) },
+    };
+    let name = stop.and_then(|body| bay.bodies.list().get(body)).map(|body| body.name.as_str());
+    let by = name.map_or_else(String::new, |name| format!(", stopped by `{name}`"));
+    let said = format!("the hand on it swings {nominal:.0} deg{by}, {:.0} asked for", asked.deg());
+    Ok(Part::spread("swing", FigureUnit::Deg, spread, asked.deg(), said))
+}
+
+/// The frame whose z is an axis, its origin where the axis passes through.
+pub(super) fn on_axis(axis: &Axis) -> Pose {
+    let turn = UnitQuaternion::rotation_between(&nalgebra::Vector3::z(), &axis.along).unwrap_or_else(|| {
+        UnitQuaternion::from_axis_angle(&nalgebra::Vector3::x_axis(), std::f64::consts::PI)
+    });
+    Pose::from_parts(axis.through.coords.into(), turn)
 }
 
 fn told(ready: &[Ready<'_>], bay: &Bay, point: &ServicePoint, room: &RoomAbout, what: &str) -> Part {
@@ -56,13 +138,9 @@ fn told(ready: &[Ready<'_>], bay: &Bay, point: &ServicePoint, room: &RoomAbout, 
         Some(body) if room.gap_mm < 0.0 => format!("{what} is blocked by `{}` by {}", body.name, -gap),
         Some(body) => format!("{what} clears `{}` by {gap}", body.name),
     };
-    Part {
-        verdict,
-        required: Some(Length::ZERO),
-        // With nothing near there is no gap to tell, only that it is ample.
-        actual: nearest.map(|_| gap),
-        uncertainty: nearest.map(|_| uncertainty),
-        place: room.nearest.map(|near| near.on_body),
-        said,
-    }
+    let mut part = Part::length("room", verdict, Some(Length::ZERO), Some((gap, uncertainty)), said)
+        .at(room.nearest.map(|near| near.on_body));
+    // With nothing near there is no gap to tell, only that it is ample.
+    part.figure.at_least = nearest.is_none();
+    part
 }

@@ -51,6 +51,13 @@ pub(crate) const BODY: KeyTable = KeyTable {
             "How hot a tube's metal gets, deg C; its growth then counts in every gap and joint.",
         ),
         may("kept", "`true` or `false`", "`false`", "true", "Factory equipment that must stay where it is."),
+        may(
+            "may_move",
+            "text",
+            "it may not",
+            "the job replaces its bracket",
+            "Why a kept body may be moved or taken out all the same.",
+        ),
         may("candidate", "`true` or `false`", "`false`", "true", "A part being tried."),
         may("wrap", "length", "0", "6", "Thickness of heat wrap; counts in every gap."),
         may("coating", "length", "0", "0.2", "Thickness of a coating; counts in every gap."),
@@ -82,6 +89,7 @@ pub(crate) struct WrittenBody {
     pub bent_by: Option<Named>,
     pub hot_c: Option<f64>,
     pub kept: bool,
+    pub may_move: Option<String>,
     pub candidate: bool,
     pub cover_mm: f64,
     pub sigma_mm: f64,
@@ -149,6 +157,10 @@ pub(super) fn body(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenBody>
             .and_then(|node| text(cx, node, "`bent_by`", "`bent_by: mandrel-rotary`")),
         hot_c: table.get("hot_to").and_then(|node| hot(cx, node)),
         kept: truth("kept"),
+        may_move: table
+            .get("may_move")
+            .and_then(|node| text(cx, node, "`may_move`", "`may_move: the job replaces its bracket`"))
+            .map(|why| why.text),
         candidate: truth("candidate"),
         cover_mm: mm("wrap") + mm("coating") + mm("sheath"),
         sigma_mm: mm("sigma"),
@@ -192,6 +204,7 @@ impl WrittenBody {
             bent_by: None,
             hot_c: None,
             kept: false,
+            may_move: None,
             candidate: false,
             cover_mm: 0.0,
             sigma_mm: 0.0,

@@ -6,9 +6,9 @@ use super::keys::{Key, KeyTable, may, must};
 use super::table::{Table, named};
 use super::value::{choice, date, list, text};
 use super::*;
-use crate::scene::Note;
 use crate::scene::error::{Fault, Faults};
 use crate::scene::read::Node;
+use crate::scene::{Note, ServiceTool};
 use crate::space::LengthUnit;
 use crate::tube::{Bender, StockBend};
 
@@ -117,7 +117,14 @@ const TOP: &[Key] = &[
         "map of service points",
         "none",
         "{filler: {pour: {body: tank}}}",
-        "What people must touch, turn, pour into or lift out.",
+        "What people must see, touch, turn, pull, pour into, unplug, unscrew or lift out.",
+    ),
+    may(
+        "tools",
+        "map of tools",
+        "the library's",
+        "{our-ring-13: {fits: [13], ...}}",
+        "Tools, beside those of the library.",
     ),
 ];
 
@@ -152,6 +159,7 @@ pub(crate) const INCLUDED: KeyTable = KeyTable {
         TOP[16],
         TOP[17],
         TOP[18],
+        TOP[19],
     ],
 };
 
@@ -189,6 +197,9 @@ pub(crate) struct Written {
     pub benders: Vec<Bender>,
     pub stock_bends: Vec<StockBend>,
     pub service: Vec<WrittenService>,
+    pub tools: Vec<ServiceTool>,
+    pub hood_open: Option<crate::space::Angle>,
+    pub gloved: Option<bool>,
     /// Every name that is given, so that one whose value has a fault is not called unknown as well.
     pub declared: Vec<(&'static str, Named)>,
 }
@@ -244,6 +255,7 @@ pub(crate) fn document(faults: &Faults, root: &Node, included: bool) -> Written 
     let (benders, stock_bends) = (names("benders"), names("stock_bends"));
     let (roles, openings, materials, service) =
         (names("roles"), names("openings"), names("materials"), names("service"));
+    let named_tools = names("tools");
     out.surveys = each(surveys, |name, node| survey::survey(&cx, name, node));
     out.carriers = each(carriers, |name, node| carrier::carrier(&cx, name, node));
     out.frames = each(frames, |name, node| frame::frame(&cx, name, node));
@@ -253,6 +265,7 @@ pub(crate) fn document(faults: &Faults, root: &Node, included: bool) -> Written 
     out.materials = each(materials, |name, node| material::material(&cx, name, node));
     out.benders = each(benders, |name, node| bender::bender(&cx, name, node));
     out.stock_bends = each(stock_bends, |name, node| bender::stock_bend(&cx, name, node));
+    out.tools = each(named_tools, |name, node| tool::tool(&cx, name, node));
     out.service = each(service, |name, node| service::service(&cx, name, node));
     if let Some(node) = table.get("people") {
         people::people(&cx, node, &mut out);

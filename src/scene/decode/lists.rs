@@ -2,7 +2,8 @@
 
 use super::keys::KeyTable;
 use super::{
-    bender, body, carrier, document, fit, frame, hose, material, people, rule, service, shape, survey, tube,
+    bender, body, carrier, document, fit, frame, hose, material, people, rule, service, service_keys, shape,
+    survey, tool, tube,
 };
 
 /// Every map of the format.
@@ -60,10 +61,17 @@ pub(crate) const TABLES: &[&KeyTable] = &[
     &bender::SPRINGBACK,
     &bender::STOCK_BEND,
     &service::SERVICE,
-    &service::TOUCH,
-    &service::TURN,
-    &service::POUR,
-    &service::LIFT_OUT,
+    &service_keys::SEE,
+    &service_keys::MIRROR,
+    &service_keys::TOUCH,
+    &service_keys::TURN,
+    &service_keys::PULL,
+    &service_keys::POUR,
+    &service_keys::PLUG,
+    &service_keys::WRENCH,
+    &service_keys::CLAMP,
+    &service_keys::LIFT_OUT,
+    &tool::TOOL,
 ];
 
 /// The key reference of the scene format in Markdown: one section a map, made from the lists that

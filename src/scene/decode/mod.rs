@@ -15,9 +15,11 @@ mod material;
 mod people;
 mod rule;
 mod service;
+mod service_keys;
 mod shape;
 mod survey;
 mod table;
+mod tool;
 mod tube;
 mod value;
 

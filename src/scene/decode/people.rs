@@ -4,10 +4,12 @@ use nalgebra::Point3;
 
 use super::document::Written;
 use super::keys::{KeyTable, may, must};
-use super::table::{Table, named};
-use super::value::{point, size, text};
+use super::table::{Table, named, told};
+use super::value::{choice, point, size, sweep, text};
 use super::{Cx, Named};
+use crate::scene::error::Fault;
 use crate::scene::read::Node;
+use crate::space::Angle;
 
 /// The `people` map.
 pub(crate) const PEOPLE: KeyTable = KeyTable {
@@ -28,6 +30,20 @@ pub(crate) const PEOPLE: KeyTable = KeyTable {
             "{own-arm: {length: 640, source: measured}}",
             "Named arm lengths, beside those of the library.",
         ),
+        may(
+            "wear",
+            "`bare` or `gloves`",
+            "`bare`",
+            "gloves",
+            "What hands wear: which openings are asked for where a service point names none.",
+        ),
+        may(
+            "hood",
+            "angle",
+            "as far as its hinge goes",
+            "55 deg",
+            "How far hinges stand open in service; a hood that is shut serves nobody.",
+        ),
     ],
 };
 
@@ -42,6 +58,13 @@ pub(crate) const STANDING: KeyTable = KeyTable {
             "length or name of a reach",
             "women-p5-grip",
             "From the shoulder to the middle of the grip.",
+        ),
+        may(
+            "eye",
+            "point",
+            "200 mm above the shoulder (from memory: Pheasant, standing eye height less shoulder height)",
+            "[500, -1000, 1550]",
+            "Where the eye is.",
         ),
     ],
 };
@@ -72,6 +95,7 @@ pub(crate) const OPENING: KeyTable = KeyTable {
 pub(crate) struct WrittenStanding {
     pub name: Named,
     pub shoulder: Option<Point3<f64>>,
+    pub eye: Option<Point3<f64>>,
     pub reach: ReachSize,
 }
 
@@ -115,6 +139,12 @@ pub(super) fn people(cx: &Cx<'_>, node: &Node, out: &mut Written) {
             out.reaches.extend(reach(cx, name, node));
         }
     }
+    if let Some(node) = table.get("wear") {
+        out.gloved = choice(cx, node, "what hands wear", &["bare", "gloves"]).map(|word| word == "gloves");
+    }
+    if let Some(node) = table.get("hood") {
+        out.hood_open = sweep(cx, node, "`hood`").filter(|open| hood_is_open(cx, node, open));
+    }
 }
 
 fn standing(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenStanding> {
@@ -126,7 +156,29 @@ fn standing(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenStanding> {
         }
         _ => size(cx, node, "the reach").map(ReachSize::Length),
     });
-    Some(WrittenStanding { name, shoulder, reach: reach? })
+    let eye = match table.get("eye") {
+        Some(node) => Some(point(cx, node, "`eye`")?),
+        None => None,
+    };
+    Some(WrittenStanding { name, shoulder, eye, reach: reach? })
+}
+
+/// Under this a hood counts as shut by mistake.
+const LEAST_OPEN_DEG: f64 = 10.0;
+
+fn hood_is_open(cx: &Cx<'_>, node: &Node, open: &Angle) -> bool {
+    if open.deg() >= LEAST_OPEN_DEG {
+        return true;
+    }
+    let fault = Fault::Range {
+        what: "`hood`".into(),
+        found: told(node.real()),
+        limit: "a hood that is shut lets no hand in; service points are tried with it open by 10 deg or more"
+            .into(),
+        remedy: "write how far it stands open, such as `hood: 55 deg`, or leave the key out for all the way",
+    };
+    cx.add(node.real(), fault);
+    false
 }
 
 /// Whether a value is a name rather than a figure with a unit.

@@ -257,6 +257,28 @@ pub enum Fault {
         /// Of what.
         what: String,
     },
+    /// A service point inside a body that it does not belong to.
+    #[error("service point `{point}` lies {depth} inside `{body}`")]
+    PointInside {
+        /// The service point.
+        point: String,
+        /// How deep.
+        depth: crate::space::Length,
+        /// The body.
+        body: String,
+    },
+    /// A fastener of a size that no tool comes in.
+    #[error("service point `{point}`: no {}tool that may be used comes in {size}", if *.torque { "torque-measuring " } else { "" })]
+    NoToolFits {
+        /// The service point.
+        point: String,
+        /// Width across flats.
+        size: crate::space::Length,
+        /// Whether the tool must measure torque.
+        torque: bool,
+        /// Sizes that there are.
+        sizes: Vec<String>,
+    },
     /// A room rule whose side is no body and no role that there is.
     #[error("`{side}` is no body, no role and not `any`: this rule would never apply")]
     RuleOfNothing {
@@ -345,6 +367,8 @@ impl Fault {
             Fault::Row { .. } => "row",
             Fault::Reading { .. } => "reading",
             Fault::NoDirection { .. } => "no_direction",
+            Fault::PointInside { .. } => "point_inside",
+            Fault::NoToolFits { .. } => "no_tool_fits",
             Fault::RuleOfNothing { .. } => "rule_of_nothing",
             Fault::SamePair { .. } => "same_pair",
         }
@@ -427,6 +451,15 @@ impl Fault {
             Fault::NoDirection { .. } => {
                 "write forward, rearward, left, right, up or down, or three numbers that are not all zero"
                     .into()
+            }
+            Fault::PointInside { body, .. } => {
+                format!("move `at` to the surface that is served, or list `{body}` under `without` if it comes off first")
+            }
+            Fault::NoToolFits { sizes, .. } if sizes.is_empty() => {
+                "name a tool that measures torque, or add one under `tools`".into()
+            }
+            Fault::NoToolFits { sizes, .. } => {
+                format!("sizes there are: {} mm; correct `size` (width across flats), or add a tool under `tools`", sizes.join(", "))
             }
             Fault::RuleOfNothing { nearest, .. } => match nearest {
                 Some(nearest) => format!("did you mean `{nearest}`?"),

@@ -89,6 +89,8 @@ pub(crate) fn resolve(
         declared(&["standing"]),
         faults,
     );
+    let tool_names =
+        Names::new("tool", known.tools.iter().map(|one| one.name.as_str()), declared(&["tools"]), faults);
     let body_names = Names::new(
         "body",
         own.bodies.iter().map(|body| body.name.text.as_str()),
@@ -171,9 +173,18 @@ pub(crate) fn resolve(
         openings: &known.openings,
         opening_names: &opening_names,
         standing_names: &standing_names,
+        tools: &known.tools,
+        tool_names: &tool_names,
         poses: &poses,
+        joined: &scene.joined,
+        carriers: &scene.carriers,
+        gloved: own.gloved.unwrap_or(false),
+        faults,
     };
-    scene.service = service::service(&own.service, &service_known);
+    let points = service::service(&own.service, &service_known);
+    scene.service = points;
+    scene.tools = known.tools.clone();
+    scene.hood_open = own.hood_open;
     scene.materials = known
         .materials
         .iter()
@@ -211,6 +222,9 @@ fn merged(files: Vec<Written>) -> Written {
         out.benders.extend(file.benders);
         out.stock_bends.extend(file.stock_bends);
         out.service.extend(file.service);
+        out.tools.extend(file.tools);
+        out.hood_open = file.hood_open.or(out.hood_open);
+        out.gloved = file.gloved.or(out.gloved);
         out.declared.extend(file.declared);
     }
     out
@@ -227,6 +241,7 @@ fn refuse_own_doubles(own: &Written, faults: &Faults) {
         &["benders"],
         &["stock_bends"],
         &["service"],
+        &["tools"],
         &["standing"],
         &["reaches"],
     ] {
@@ -250,6 +265,7 @@ fn with_facts(own: &Written, facts: Vec<Written>) -> Written {
         reaches: add(&own.reaches, facts.reaches, |one| &one.name.text),
         benders: add(&own.benders, facts.benders, |one| &one.name),
         stock_bends: add(&own.stock_bends, facts.stock_bends, |one| &one.name),
+        tools: add(&own.tools, facts.tools, |one| &one.name),
         ..Written::default()
     }
 }
@@ -354,6 +370,7 @@ fn made(body: &WrittenBody, form: &Form, placed: &Placed) -> Body {
         hot_c: body.hot_c,
         hose: None,
         kept: body.kept,
+        may_move: body.may_move.clone(),
         candidate: body.candidate,
         cover: Length::from_mm(body.cover_mm),
         placement: Placement {

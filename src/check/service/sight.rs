@@ -1,0 +1,66 @@
+//! What an eye sees of a service point, straight or by a mirror.
+
+use crate::access::{AccessError, Mirror, seen_share};
+use crate::check::{FigureUnit, Verdict};
+use crate::scene::{Scene, ServiceKind, ServicePoint};
+use crate::space::Axis;
+
+use super::bay::Bay;
+use super::part::{Part, Spread};
+use super::slack::Slack;
+
+/// Lines to the target.
+const LINES: usize = 61;
+/// Lines end so far before the target, which lies on a surface, mm.
+const SHORT_MM: f64 = 2.0;
+
+/// Judges a look from every allowed standing place; nothing for other kinds.
+pub(super) fn judge(
+    scene: &Scene,
+    bay: &Bay,
+    slack_mm: &[f64],
+    point: &ServicePoint,
+    axis: &Axis,
+) -> Result<Option<Part>, AccessError> {
+    let ServiceKind::See { radius, share, mirror } = &point.kind else { return Ok(None) };
+    let mut without = bay.numbers(&point.without);
+    without.extend(bay.bodies.number(&point.body));
+    let mirror =
+        mirror.map(|mirror| Mirror { at: mirror.at, normal: mirror.normal, radius_mm: mirror.radius.mm() });
+    let obstacles = |times: f64| -> Result<Slack<'_>, AccessError> {
+        Ok(Slack::new(bay.bodies.obstacles(&without)?, slack_mm, times))
+    };
+    let (grown, drawn, shrunk) = (obstacles(1.0)?, obstacles(0.0)?, obstacles(-1.0)?);
+    let mut best: Option<(Spread, String)> = None;
+    let allowed = |name: &String| point.from.is_empty() || point.from.contains(name);
+    for place in scene.standing.iter().filter(|place| allowed(&place.name)) {
+        for by in [None, mirror.as_ref()].into_iter().take(if mirror.is_some() { 2 } else { 1 }) {
+            let seen = |world: &Slack<'_>| -> Result<f64, AccessError> {
+                let (at, out) = (&axis.through, &axis.along);
+                let sight = seen_share(world, &place.eye, by, at, out, radius.mm(), LINES, SHORT_MM)?;
+                Ok(100.0 * sight.share())
+            };
+            let spread = Spread { sure: seen(&grown)?, nominal: seen(&drawn)?, may: seen(&shrunk)? };
+            let how = if by.is_some() { " by the mirror" } else { "" };
+            let better = best
+                .as_ref()
+                .is_none_or(|(known, _)| (spread.sure, spread.nominal) > (known.sure, known.nominal));
+            if better {
+                best = Some((spread, format!("from `{}`{how}", place.name)));
+            }
+        }
+    }
+    let required = 100.0 * share;
+    let Some((spread, from)) = best else {
+        let spread = Spread { sure: 0.0, nominal: 0.0, may: 100.0 };
+        let said = "there is nobody to look: give `people: {standing: ...}` a place".to_owned();
+        return Ok(Some(Part::spread("sight", FigureUnit::Percent, spread, required, said)));
+    };
+    let more = match spread.verdict(required) {
+        Verdict::Clear => "",
+        Verdict::Undecided => "; whether that is enough depends on how well the bodies in between are placed",
+        _ => "; look from elsewhere, or give a mirror",
+    };
+    let said = format!("{:.0} % of it is seen {from}, {required:.0} % asked for{more}", spread.nominal);
+    Ok(Some(Part::spread("sight", FigureUnit::Percent, spread, required, said)))
+}
