@@ -28,7 +28,7 @@ pub use document::{EditError, SceneDocument};
 pub use error::{Fault, SceneError, SceneErrors};
 pub use model::{
     Body, Carrier, FitEvidence, Frame, Joined, Material, Note, Placement, Role, RoomRule, RuleSide, Scene,
-    ServiceKind, ServicePoint, Share, Span, StandingPlace, SurveyRead,
+    ServiceKind, ServicePoint, Share, Span, StandingPlace, StepTime, SurveyRead,
 };
 pub use starter::new_scene_text;
 pub use write_whole::write_whole;

@@ -2,7 +2,7 @@
 
 use super::keys::KeyTable;
 use super::{
-    bender, body, carrier, document, fit, frame, material, people, rule, service, shape, survey, tube,
+    bender, body, carrier, document, fit, frame, kit, material, people, rule, service, shape, survey, tube,
 };
 
 /// Every map of the format.
@@ -61,6 +61,7 @@ pub(crate) const TABLES: &[&KeyTable] = &[
     &service::TURN,
     &service::POUR,
     &service::LIFT_OUT,
+    &kit::STEP_TIME,
 ];
 
 /// The key reference of the scene format in Markdown: one section a map, made from the lists that

@@ -7,10 +7,10 @@ use super::names::{Names, refuse_doubles};
 use super::poses::{BodyTrace, Placed, Poses, Stand, Trace};
 use super::surveys::Aligned;
 use super::{carriers, fit, people, rules, service, shapes, surveys};
-use crate::scene::decode::{Written, WrittenBody, WrittenForm};
+use crate::scene::decode::{Written, WrittenBody, WrittenForm, WrittenStepTime};
 use crate::scene::error::Faults;
 use crate::scene::load::{Loaded, Met};
-use crate::scene::{Body, FitEvidence, Frame, Material, Placement, Scene, SurveyRead};
+use crate::scene::{Body, FitEvidence, Frame, Material, Placement, Scene, StepTime, SurveyRead};
 use crate::solid::Shape;
 use crate::space::{Length, Pose};
 
@@ -36,6 +36,7 @@ pub(crate) fn resolve(
     let own = merged(files);
     refuse_own_doubles(&own, faults);
     let known = with_facts(&own, facts);
+    refuse_doubles(&own.kit, faults);
     let declared = |kinds: &'static [&'static str]| {
         own.declared.iter().filter(move |(kind, _)| kinds.contains(kind)).map(|(_, name)| name.text.as_str())
     };
@@ -178,6 +179,14 @@ pub(crate) fn resolve(
         .collect();
     scene.benders = known.benders.clone();
     scene.stock_bends = known.stock_bends.clone();
+    // A name that no body has yet may be one that a script places.
+    scene.kit = own.kit.iter().map(|name| name.text.clone()).collect();
+    let step_time = |one: &WrittenStepTime| StepTime {
+        name: one.name.text.clone(),
+        minutes: one.minutes,
+        source: one.source.clone(),
+    };
+    scene.step_times = known.step_times.iter().map(step_time).collect();
     scene.files = met.files.borrow().clone();
     Loaded { scene, trace }
 }
@@ -204,6 +213,8 @@ fn merged(files: Vec<Written>) -> Written {
         out.benders.extend(file.benders);
         out.stock_bends.extend(file.stock_bends);
         out.service.extend(file.service);
+        out.kit.extend(file.kit);
+        out.step_times.extend(file.step_times);
         out.declared.extend(file.declared);
     }
     out
@@ -222,6 +233,7 @@ fn refuse_own_doubles(own: &Written, faults: &Faults) {
         &["service"],
         &["standing"],
         &["reaches"],
+        &["step_times"],
     ] {
         let names = own.declared.iter().filter(|(kind, _)| kinds.contains(kind)).map(|(_, name)| name);
         refuse_doubles(names, faults);
@@ -243,6 +255,7 @@ fn with_facts(own: &Written, facts: Vec<Written>) -> Written {
         reaches: add(&own.reaches, facts.reaches, |one| &one.name.text),
         benders: add(&own.benders, facts.benders, |one| &one.name),
         stock_bends: add(&own.stock_bends, facts.stock_bends, |one| &one.name),
+        step_times: add(&own.step_times, facts.step_times, |one| &one.name.text),
         ..Written::default()
     }
 }

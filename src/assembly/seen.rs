@@ -1,5 +1,8 @@
 //! From a scene to the question of a way in: who stands in the way, where outside is, and how the body leaves its seat.
 
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
 use nalgebra::{Point3, Unit, Vector3};
 
 use crate::clearance::{IndexedShape, gap};
@@ -10,7 +13,7 @@ use crate::way_in::Obstacle;
 
 /// A side of the vehicle to come from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Side {
+pub enum Side {
     /// From above, the hood open.
     Above,
     /// From below.
@@ -36,9 +39,63 @@ impl Side {
     }
 }
 
+impl Side {
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Side::Above => "above",
+            Side::Below => "below",
+            Side::Front => "front",
+            Side::Left => "left",
+            Side::Right => "right",
+        }
+    }
+
+    /// The side that a word names.
+    pub fn from_word(word: &str) -> Option<Self> {
+        [Side::Above, Side::Below, Side::Front, Side::Left, Side::Right]
+            .into_iter()
+            .find(|side| side.word() == word)
+    }
+}
+
+/// The trees of a scene's bodies, each built once.
+#[derive(Clone, Debug, Default)]
+pub struct Shapes(BTreeMap<String, IndexedShape>);
+
+impl Shapes {
+    /// Of all bodies of a scene.
+    pub fn of(scene: &Scene) -> Self {
+        let mut shapes = Shapes::default();
+        shapes.add(scene);
+        shapes
+    }
+
+    /// Builds the trees of bodies that are new or have another shape.
+    pub fn add(&mut self, scene: &Scene) {
+        for body in &scene.bodies {
+            let known = self.0.get(&body.name).is_some_and(|known| Arc::ptr_eq(known.shape(), &body.shape));
+            if !known {
+                self.0.insert(body.name.clone(), IndexedShape::new(body.shape.clone()));
+            }
+        }
+    }
+
+    /// The tree of a body.
+    pub fn of_body(&self, body: &Body) -> IndexedShape {
+        match self.0.get(&body.name) {
+            Some(known) if Arc::ptr_eq(known.shape(), &body.shape) => known.clone(),
+            _ => IndexedShape::new(body.shape.clone()),
+        }
+    }
+}
+
 /// A scene seen by one of its bodies.
-pub(super) struct Seen {
+#[derive(Clone, Debug)]
+pub struct Seen {
+    /// The body that moves.
     pub body: IndexedShape,
+    /// What stands in its way.
     pub obstacles: Vec<Obstacle>,
     /// Names of the obstacles, in the same order.
     pub names: Vec<String>,
@@ -52,9 +109,9 @@ pub(super) struct Seen {
 
 impl Seen {
     /// All bodies but the body itself and those named stand in its way, the hood open, covers on.
-    pub fn by(scene: &Scene, body: &Body, without: &[String], room: Length) -> Self {
+    pub fn by(scene: &Scene, shapes: &Shapes, body: &Body, without: &[String], room: Length) -> Self {
         let mut seen = Seen {
-            body: IndexedShape::new(body.shape.clone()),
+            body: shapes.of_body(body),
             obstacles: Vec::new(),
             names: Vec::new(),
             goal: body.world_from_body,
@@ -77,7 +134,7 @@ impl Seen {
                 world_from_obstacle = carrier.movement.world_from_rest(&open) * world_from_obstacle;
             }
             seen.obstacles.push(Obstacle {
-                shape: IndexedShape::new(other.shape.clone()),
+                shape: shapes.of_body(other),
                 world_from_obstacle,
                 room: Length::from_mm(room.mm() + other.cover.mm() + body.cover.mm()),
             });
@@ -186,10 +243,11 @@ impl Seen {
     }
 
     /// Where the body's frame may be: about the bay, and as far out as the body is large.
-    pub fn room(&self, start: &Pose) -> Bounds {
+    pub fn room(&self, starts: &[Pose]) -> Bounds {
         let size_mm = self.body.shape().bounds().diagonal_mm();
         let at = |pose: &Pose| Point3::from(pose.translation.vector);
-        let near = Bounds::of_points(&[at(start), at(&self.goal)]).grown(size_mm);
+        let ends: Vec<Point3<f64>> = starts.iter().chain([&self.goal]).map(at).collect();
+        let near = Bounds::of_points(&ends).grown(size_mm);
         let bay = self.bay();
         let wide = if bay.is_empty() { near } else { bay.grown(0.5 * size_mm) };
         // A scan of the whole garage is no reason to look for ways through all of it.
