@@ -61,6 +61,9 @@ impl Look<'_> {
         checks: Option<u64>,
     ) -> Result<Looked, WayError> {
         let seen = Seen::by(scene, shapes, body, without, self.gap);
+        if let Some(answer) = seen.blocked() {
+            return Ok(Looked { seen, answer });
+        }
         let starts: Vec<Pose> = self.sides.iter().map(|side| seen.outside(*side)).collect();
         let answer = way_in(&WayAsk {
             body: &seen.body,

@@ -5,11 +5,11 @@ use std::sync::Arc;
 
 use nalgebra::{Point3, Unit, Vector3};
 
-use crate::clearance::{IndexedShape, gap};
+use crate::clearance::{GapUnder, IndexedShape, gap_under, touches};
 use crate::motion::Freedom;
 use crate::scene::{Body, Scene};
 use crate::space::{Bounds, Length, Pose};
-use crate::way_in::Obstacle;
+use crate::way_in::{Answer, Impossible, Obstacle};
 
 /// A side of the vehicle to come from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -105,6 +105,8 @@ pub struct Seen {
     pub seat_mm: Option<Vector3<f64>>,
     /// What a person must know about how the question was put.
     pub remarks: Vec<String>,
+    /// An obstacle that the body touches or overlaps at the goal: then there is no way, and this is why.
+    pub blocked_by: Option<usize>,
 }
 
 impl Seen {
@@ -117,6 +119,7 @@ impl Seen {
             goal: body.world_from_body,
             seat_mm: None,
             remarks: Vec::new(),
+            blocked_by: None,
         };
         let mut opened = Vec::new();
         for other in &scene.bodies {
@@ -147,14 +150,35 @@ impl Seen {
         seen
     }
 
+    /// The gap to an obstacle at a pose, mm, when under what is of interest; infinite else. How deep bodies overlap is of
+    /// no interest here, and takes long to tell: 0 then.
+    fn gap_to(&self, obstacle: &Obstacle, pose: &Pose) -> f64 {
+        const OF_INTEREST_MM: f64 = 20.0;
+        let relative = obstacle.world_from_obstacle.inverse() * pose;
+        if touches(&obstacle.shape, &self.body, &relative) {
+            return 0.0;
+        }
+        let limit = Length::from_mm(obstacle.room.mm().max(OF_INTEREST_MM));
+        match gap_under(&obstacle.shape, &self.body, &relative, limit) {
+            GapUnder::Under(found) => found.gap.mm(),
+            GapUnder::Clear { .. } => f64::INFINITY,
+        }
+    }
+
+    /// The answer where the goal itself is not free.
+    pub fn blocked(&self) -> Option<Answer> {
+        let gap = Length::from_mm(0.0);
+        self.blocked_by.map(|by| Answer::Impossible(Impossible::GoalNotFree { by, gap }))
+    }
+
     fn gaps(&self, pose: &Pose) -> Vec<f64> {
-        self.obstacles
-            .iter()
-            .map(|obstacle| {
-                let relative = obstacle.world_from_obstacle.inverse() * pose;
-                gap(&obstacle.shape, &self.body, &relative).gap.mm()
-            })
-            .collect()
+        self.obstacles.iter().map(|obstacle| self.gap_to(obstacle, pose)).collect()
+    }
+
+    /// The gaps at a pose, if all are over a least one.
+    fn gaps_over(&self, pose: &Pose, least_mm: f64) -> Option<Vec<f64>> {
+        let over = |obstacle| Some(self.gap_to(obstacle, pose)).filter(|gap_mm| *gap_mm > least_mm);
+        self.obstacles.iter().map(over).collect()
     }
 
     /// Where the body stands nearer to something than the room asked for, as what is mounted must, that room is what
@@ -185,6 +209,7 @@ impl Seen {
                 names.join(" and ")
             ));
         }
+        self.blocked_by = at_goal.iter().position(|gap_mm| *gap_mm <= 0.0);
         for (at, gap_mm) in at_goal.into_iter().enumerate() {
             let asked_mm = self.obstacles[at].room.mm();
             if gap_mm > 0.0 && gap_mm <= asked_mm {
@@ -207,9 +232,10 @@ impl Seen {
                     Vector3::new(f64::from(i % 3 - 1), f64::from(i / 3 % 3 - 1), f64::from(i / 9 - 1));
                 let Some(toward) = Unit::try_new(toward, 0.5) else { continue };
                 let off = toward.into_inner() * far_mm;
-                let gaps = self.gaps(&(Pose::translation(off.x, off.y, off.z) * self.goal));
+                let pose = Pose::translation(off.x, off.y, off.z) * self.goal;
+                let Some(gaps) = self.gaps_over(&pose, 0.3 * far_mm) else { continue };
                 let least = gaps.iter().copied().fold(f64::INFINITY, f64::min);
-                if least > 0.3 * far_mm && best.as_ref().is_none_or(|(most, ..)| least > *most) {
+                if best.as_ref().is_none_or(|(most, ..)| least > *most) {
                     best = Some((least, off, gaps));
                 }
             }

@@ -193,7 +193,10 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     let half = is_tube && args.format == WayFormat::Text;
     let time = if half { args.time / 2 } else { args.time };
     let at_once = Options { time, checks: Some(AT_ONCE), ..whole.options };
-    let mut found = way_in(&WayAsk { options: at_once, ..whole }).map_err(failed)?;
+    let mut found = match seen.blocked() {
+        Some(blocked) => blocked,
+        None => way_in(&WayAsk { options: at_once, ..whole }).map_err(failed)?,
+    };
     let mut cage = None;
     if matches!(found, Answer::NoneFound(_)) {
         cage = caged(&seen, &[start]);
