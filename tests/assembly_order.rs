@@ -34,7 +34,16 @@ fn ordered(scene: &Scene, levels: usize) -> OrderFound {
     let kit: Vec<String> =
         scene.bodies.iter().filter(|body| body.candidate).map(|body| body.name.clone()).collect();
     let (shapes, look) = (Shapes::of(scene), look());
-    find_order(&OrderAsk { scene, shapes: &shapes, kit: &kit, without: &[], look: &look, levels }).unwrap()
+    find_order(&OrderAsk {
+        scene,
+        shapes: &shapes,
+        kit: &kit,
+        without: &[],
+        look: &look,
+        levels,
+        explain: true,
+    })
+    .unwrap()
 }
 
 /// Poses on a way, no farther apart than 2 mm of travel of a point 150 mm from the middle.
@@ -56,13 +65,16 @@ fn walked(way: &Way, mut visit: impl FnMut(&Pose)) {
 
 /// Every step of an order walked again: it touches nothing that is mounted by then.
 fn verify(scene: &Scene, found: &OrderFound) {
-    let kit: Vec<&str> = scene.bodies.iter().filter(|body| body.candidate).map(|body| body.name.as_str()).collect();
+    let kit: Vec<&str> =
+        scene.bodies.iter().filter(|body| body.candidate).map(|body| body.name.as_str()).collect();
     let stuck: Vec<&str> = found.stuck.iter().map(|stuck| stuck.part.as_str()).collect();
     let mut mounted: Vec<&str> = stuck;
     for step in &found.steps {
         let moving = IndexedShape::new(scene.body(&step.part).unwrap().shape.clone());
         for body in &scene.bodies {
-            if body.name == step.part || kit.contains(&body.name.as_str()) && !mounted.contains(&body.name.as_str()) {
+            if body.name == step.part
+                || kit.contains(&body.name.as_str()) && !mounted.contains(&body.name.as_str())
+            {
                 continue;
             }
             let fixed = IndexedShape::new(Arc::clone(&body.shape));
@@ -243,7 +255,9 @@ fn chamber(window: f64, gap: f64) -> (Scene, Length) {
 #[test]
 fn an_opening_one_millimetre_too_small_is_proved_and_one_that_is_not_never_is() {
     // A block of 40 holds a ball of 40; with a gap of g the window must be over 40 + 2 g (closed form).
-    for (window, gap, want) in [(39.0, 0.0, true), (44.9, 3.0, true), (46.5, 3.0, false), (41.0, 0.0, false), (120.0, 3.0, false)] {
+    for (window, gap, want) in
+        [(39.0, 0.0, true), (44.9, 3.0, true), (46.5, 3.0, false), (41.0, 0.0, false), (120.0, 3.0, false)]
+    {
         let (scene, gap) = chamber(window, gap);
         let seen = Seen::by(&scene, &Shapes::of(&scene), scene.body("part").unwrap(), &[], gap);
         let cage = caged(&seen, &[seen.outside(Side::Above)]);
@@ -260,12 +274,24 @@ fn an_opening_one_millimetre_too_small_is_proved_and_one_that_is_not_never_is() 
 fn what_must_come_out_is_counted_and_no_more_of_it() {
     // The lowest of a stack of three, another stack beside it.
     let mut text = TRAY.to_owned();
-    for (name, x, z) in [("low", 0, 10), ("middle", 0, 34), ("top", 0, 58), ("other", 200, 10), ("over", 200, 34)] {
-        text.push_str(&format!("  {name}: {{shape: {{box: [100, 100, 18]}}, at: [{x}, 0, {z}], candidate: true}}\n"));
+    for (name, x, z) in
+        [("low", 0, 10), ("middle", 0, 34), ("top", 0, 58), ("other", 200, 10), ("over", 200, 34)]
+    {
+        text.push_str(&format!(
+            "  {name}: {{shape: {{box: [100, 100, 18]}}, at: [{x}, 0, {z}], candidate: true}}\n"
+        ));
     }
     for side in [-1, 1] {
-        text.push_str(&format!("  wall{}: {{shape: {{box: [600, 10, 100]}}, at: [50, {}, 50]}}\n", side + 1, side * 60));
-        text.push_str(&format!("  end{}: {{shape: {{box: [10, 130, 100]}}, at: [{}, 0, 50]}}\n", side + 1, side * 60));
+        text.push_str(&format!(
+            "  wall{}: {{shape: {{box: [600, 10, 100]}}, at: [50, {}, 50]}}\n",
+            side + 1,
+            side * 60
+        ));
+        text.push_str(&format!(
+            "  end{}: {{shape: {{box: [10, 130, 100]}}, at: [{}, 0, 50]}}\n",
+            side + 1,
+            side * 60
+        ));
     }
     let scene = load(&text);
     let parts: Vec<String> = ["other", "over", "middle", "top"].map(str::to_owned).into();
@@ -274,7 +300,10 @@ fn what_must_come_out_is_counted_and_no_more_of_it() {
     let found = must_come_out(&ask, "low", None).unwrap();
     assert!(found.reached);
     assert_eq!(found.out, ["top", "middle"]);
-    assert_eq!(found.ways.unwrap().steps.iter().map(|step| step.part.as_str()).collect::<Vec<_>>(), ["middle", "top"]);
+    assert_eq!(
+        found.ways.unwrap().steps.iter().map(|step| step.part.as_str()).collect::<Vec<_>>(),
+        ["middle", "top"]
+    );
     let top = must_come_out(&ask, "top", None).unwrap();
     assert!(top.reached && top.out.is_empty() && top.ways.is_none());
 }

@@ -167,6 +167,7 @@ pub fn find_breaks(ask: &BreakAsk<'_>) -> Result<Breaks, AssemblyError> {
                     without: ask.without,
                     look: ask.look,
                     levels,
+                    explain: false,
                 })?;
                 if found.stuck.is_empty() {
                     let tried = &mut out.tried[at];

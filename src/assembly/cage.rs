@@ -93,9 +93,8 @@ pub fn caged(seen: &Seen, starts: &[Pose]) -> Option<Cage> {
     });
     let bodies = Bodies::new(list.collect()).ok()?;
     let count = bodies.list().len();
-    let bay = (0..count)
-        .fold(Bounds::EMPTY, |all, body| all.union(&bodies.bounds_of(body)))
-        .grown(ball_mm + 1.0);
+    let bay =
+        (0..count).fold(Bounds::EMPTY, |all, body| all.union(&bodies.bounds_of(body))).grown(ball_mm + 1.0);
     // A body that stands half outside is not caged, and this proof is of no use where it starts inside the box.
     if bay.is_empty()
         || bay.distance_mm(&at) > 0.0

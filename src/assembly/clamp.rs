@@ -108,7 +108,12 @@ pub(super) fn world_from_joint(at: &Point3<f64>, axis: &Unit<Vector3<f64>>) -> P
 
 impl Around {
     /// The bay about a pipe, as the pipe's own question of a way in has it.
-    pub fn of(seen: &Seen, name: &str, world_from_pipe: &Pose, sides: &[Side]) -> Result<Self, AssemblyError> {
+    pub fn of(
+        seen: &Seen,
+        name: &str,
+        world_from_pipe: &Pose,
+        sides: &[Side],
+    ) -> Result<Self, AssemblyError> {
         let mut list: Vec<StandingBody> = Vec::with_capacity(seen.obstacles.len() + 1);
         for (obstacle, name) in seen.obstacles.iter().zip(&seen.names) {
             list.push(StandingBody {
@@ -148,11 +153,17 @@ impl Around {
     }
 
     /// Room for a joint, and the tool that turns its screw.
-    pub fn room(&self, at: &Point3<f64>, axis: &Unit<Vector3<f64>>, size: &JointSize) -> Result<ClampRoom, AssemblyError> {
+    pub fn room(
+        &self,
+        at: &Point3<f64>,
+        axis: &Unit<Vector3<f64>>,
+        size: &JointSize,
+    ) -> Result<ClampRoom, AssemblyError> {
         let world_from_joint = world_from_joint(at, axis);
         let joint = IndexedShape::new(Arc::new(size.shape()));
         let about = room_about(&self.bodies, &[self.pipe], &joint, &world_from_joint, FAR_MM);
-        let nearest = about.nearest.and_then(|found| self.bodies.list().get(found.body)).map(|body| body.name.clone());
+        let nearest =
+            about.nearest.and_then(|found| self.bodies.list().get(found.body)).map(|body| body.name.clone());
         let tool = self.tool(&world_from_joint, size)?;
         Ok(ClampRoom { room_mm: about.gap_mm, nearest, tool, hand: None })
     }

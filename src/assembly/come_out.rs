@@ -121,8 +121,12 @@ pub fn must_come_out(
     if done {
         // The first taken out was the worst in the way: the last is the likeliest to have been taken out in vain.
         for at in (0..out.len()).rev() {
-            let without: Vec<String> =
-                out.iter().enumerate().filter(|(other, _)| *other != at).map(|(_, name)| name.clone()).collect();
+            let without: Vec<String> = out
+                .iter()
+                .enumerate()
+                .filter(|(other, _)| *other != at)
+                .map(|(_, name)| name.clone())
+                .collect();
             if !ask.look.over() && goal(&without) == Reached::Yes {
                 out.remove(at);
             }
@@ -155,6 +159,7 @@ fn ways_out(
             without: &[],
             look: ask.look,
             levels: 2,
+            explain: false,
         })?;
         let keeper = found
             .stuck
@@ -165,8 +170,7 @@ fn ways_out(
         match keeper {
             Some(keeper) if !ask.look.over() => out.push(keeper),
             _ => {
-                let mut order: Vec<String> =
-                    found.steps.iter().rev().map(|step| step.part.clone()).collect();
+                let mut order: Vec<String> = found.steps.iter().rev().map(|step| step.part.clone()).collect();
                 order.extend(found.stuck.iter().map(|stuck| stuck.part.clone()));
                 *out = order;
                 return Ok(Some(found));

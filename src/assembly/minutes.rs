@@ -81,9 +81,14 @@ mod tests {
 
     #[test]
     fn numbers_count_what_follows_them_closely() {
-        let table: Vec<StepTime> = [("stud", 3.0), ("rivet nut", 2.0), ("v-band", 6.0), ("clamp", 1.0), ("part", 50.0)]
-            .map(|(name, minutes)| StepTime { name: name.to_owned(), minutes, source: "invented".to_owned() })
-            .into();
+        let table: Vec<StepTime> =
+            [("stud", 3.0), ("rivet nut", 2.0), ("v-band", 6.0), ("clamp", 1.0), ("part", 50.0)]
+                .map(|(name, minutes)| StepTime {
+                    name: name.to_owned(),
+                    minutes,
+                    source: "invented".to_owned(),
+                })
+                .into();
         for (by, want) in [
             ("four M10 studs in the slots", 12.0),
             ("four M6 rivet nuts", 8.0),

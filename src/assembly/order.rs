@@ -23,8 +23,10 @@ pub struct OrderAsk<'a> {
     pub without: &'a [String],
     /// How to look.
     pub look: &'a Look<'a>,
-    /// How hard to try at most: 1 to 3.
+    /// How hard to try at most: 1 to 3. At the hardest, proofs that a part is caged in are looked for as well.
     pub levels: usize,
+    /// Whether it is looked into what keeps parts in that are left over.
+    pub explain: bool,
 }
 
 /// One part with its way in.
@@ -86,7 +88,15 @@ pub fn find_order(ask: &OrderAsk<'_>) -> Result<OrderFound, AssemblyError> {
     let mut refused = None;
     let mut cut_short = false;
     let mut stopped: Vec<(Vec<String>, Option<String>)> = vec![Default::default(); names.len()];
+    let mut left = names.len();
+    // What failed once among the same parts fails again: the search is the same.
+    let mut in_vain: Vec<(usize, Vec<usize>, usize)> = Vec::new();
     let mut leaves = |part: usize, others: &[usize], level: usize| {
+        let known = |one: &(usize, Vec<usize>, usize)| one.0 == part && one.1 == others && one.2 >= level;
+        let asked_why = others.len() + 1 != left;
+        if in_vain.iter().any(known) || (asked_why && !ask.explain) {
+            return Leaves::No { by: Vec::new(), proved: false };
+        }
         if refused.is_some() || ask.look.over() {
             cut_short |= refused.is_none();
             return Leaves::No { by: Vec::new(), proved: false };
@@ -106,6 +116,7 @@ pub fn find_order(ask: &OrderAsk<'_>) -> Result<OrderFound, AssemblyError> {
         let seen = looked.seen;
         let (by, proof) = match looked.answer {
             Answer::Way(way) => {
+                left -= usize::from(!asked_why);
                 return Leaves::Yes(PartStep {
                     part: names[part].clone(),
                     way,
@@ -119,7 +130,7 @@ pub fn find_order(ask: &OrderAsk<'_>) -> Result<OrderFound, AssemblyError> {
                     none.stopped_by.iter().filter(|(_, share)| *share >= 0.02).map(|(by, _)| *by).collect();
                 // A proof costs about as much as a hard try: it is left until that failed.
                 let starts: Vec<_> = ask.look.sides.iter().map(|side| seen.outside(*side)).collect();
-                let cage = (level + 1 >= ask.levels).then(|| caged(&seen, &starts)).flatten();
+                let cage = (level + 1 >= LEVELS.len()).then(|| caged(&seen, &starts)).flatten();
                 (by, cage.map(|cage| cage.words()))
             }
             Answer::Impossible(why) => {
@@ -130,7 +141,10 @@ pub fn find_order(ask: &OrderAsk<'_>) -> Result<OrderFound, AssemblyError> {
         let by: Vec<String> = by.into_iter().filter_map(|at| seen.names.get(at).cloned()).collect();
         let proved = proof.is_some();
         let kit: Vec<usize> = by.iter().filter_map(|name| number(name)).collect();
-        stopped[part] = (by, proof);
+        if !asked_why {
+            stopped[part] = (by, proof);
+        }
+        in_vain.push((part, others.to_vec(), level));
         Leaves::No { by: kit, proved }
     };
     let found = order(names.len(), ask.levels.clamp(1, LEVELS.len()), &mut leaves);
@@ -162,7 +176,11 @@ fn proof_words(why: &Impossible, names: &[String]) -> String {
             format!("where it is mounted it overlaps or touches `{}`", name(*by))
         }
         Impossible::GoalNotFree { by, gap } => {
-            format!("where it is mounted it is {:.2} mm from `{}`, less than is to be kept", gap.mm(), name(*by))
+            format!(
+                "where it is mounted it is {:.2} mm from `{}`, less than is to be kept",
+                gap.mm(),
+                name(*by)
+            )
         }
         Impossible::StartNotFree { by, .. } => format!("outside it meets `{}`", name(*by)),
     }

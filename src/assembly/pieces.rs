@@ -75,7 +75,8 @@ pub(super) fn in_pieces(
     }
     let names: Vec<String> = pieces.iter().map(|piece| piece.name.clone()).collect();
     let mut split = scene.clone();
-    let trees: Vec<IndexedShape> = pieces.iter().map(|piece| IndexedShape::new(piece.shape.clone())).collect();
+    let trees: Vec<IndexedShape> =
+        pieces.iter().map(|piece| IndexedShape::new(piece.shape.clone())).collect();
     for joined in &mut split.joined {
         let mate = match (joined.one == body.name, joined.other == body.name) {
             (true, _) => joined.other.clone(),

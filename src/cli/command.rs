@@ -3,8 +3,8 @@
 use clap::{Parser, Subcommand};
 
 use super::{
-    Exit, bend_list, check, completions, fit, jig, manual, new, order, pack, picture, reach, route, said::Failure,
-    scan, template, tight, try_script, unpack, view, way_in,
+    Exit, bend_list, check, completions, fit, jig, manual, new, order, pack, picture, reach, route,
+    said::Failure, scan, template, tight, try_script, unpack, view, way_in,
 };
 
 /// A stand-in for an engine bay that fits in a folder: measured points in, verdicts out.

@@ -3,9 +3,7 @@
 use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
-use crate::assembly::{
-    ComeOutAsk, Look, OrderAsk, Reached, Shapes, Side, find_order, must_come_out,
-};
+use crate::assembly::{ComeOutAsk, Look, OrderAsk, Reached, Shapes, Side, find_order, must_come_out};
 use crate::check::{CheckOptions, Checker, Verdict};
 use crate::report::{
     OrderReport, card_markdown, come_out_json, come_out_text, order_csv, order_json, order_text,
@@ -88,7 +86,11 @@ fn kit(args: &Args, scene: &Scene) -> Result<Vec<String>, Failure> {
         return Err(Wrong::new(format!("{said}: there is no body `{name}`"), cure).into());
     }
     if let Some((at, name)) = parts.iter().enumerate().find(|(at, name)| parts[..*at].contains(name)) {
-        return Err(Wrong::new(format!("{said}: `{name}` is there twice (number {})", at + 1), "name it once").into());
+        return Err(Wrong::new(
+            format!("{said}: `{name}` is there twice (number {})", at + 1),
+            "name it once",
+        )
+        .into());
     }
     if let Some(name) = args.without.iter().find(|name| scene.body(name).is_none()) {
         return Err(Wrong::new(
@@ -125,11 +127,17 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     if let Some(goal) = &args.goal {
         return come_out(args, scene, &shapes, &parts, &look, goal);
     }
-    let ask =
-        OrderAsk { scene, shapes: &shapes, kit: &parts, without: &args.without, look: &look, levels: 3 };
+    let ask = OrderAsk {
+        scene,
+        shapes: &shapes,
+        kit: &parts,
+        without: &args.without,
+        look: &look,
+        levels: 3,
+        explain: true,
+    };
     let found = find_order(&ask).map_err(wrong)?;
-    let report =
-        OrderReport { scene, gap: args.gap, seed: args.seed, without: &args.without, found: &found };
+    let report = OrderReport { scene, gap: args.gap, seed: args.seed, without: &args.without, found: &found };
     if let Some(path) = &args.card {
         write_whole(path, card_markdown(&report).as_bytes()).map_err(|error| {
             let what = format!("the card {} could not be written: {error}", path.display());
@@ -183,7 +191,9 @@ fn come_out(
     answer(&match args.format {
         WayFormat::Text => come_out_text(&told, parts, &found, args.seed),
         WayFormat::Json => come_out_json(&told, &found, args.seed),
-        WayFormat::Csv => return Err(Wrong::new("--for has no poses of its own", "use --format text or json").into()),
+        WayFormat::Csv => {
+            return Err(Wrong::new("--for has no poses of its own", "use --format text or json").into());
+        }
     })?;
     let stuck = found.ways.as_ref().is_some_and(|ways| !ways.stuck.is_empty());
     Ok(if found.reached && !stuck { Exit::Clear } else { Exit::NoAnswer })

@@ -7,10 +7,12 @@ use clap::ValueEnum;
 use nalgebra::Vector3;
 
 use crate::assembly::{AssemblyError, BreakAsk, Breaks, Look, Seen, Shapes, Side, caged, find_breaks};
-use crate::report::{BreakReport, WayReport, breaks_csv, breaks_json, breaks_text, way_csv, way_json, way_text};
+use crate::report::{
+    BreakReport, WayReport, breaks_csv, breaks_json, breaks_text, way_csv, way_json, way_text,
+};
 use crate::scene::{Body, Scene};
-use crate::space::{Angle, Length, LengthUnit, Pose, pose_from_euler};
 use crate::solid::Shape;
+use crate::space::{Angle, Length, LengthUnit, Pose, pose_from_euler};
 use crate::tube::JointKind;
 use crate::way_in::{Answer, Options, WayAsk, way_in};
 
@@ -96,18 +98,13 @@ fn from(text: &str) -> Result<From, String> {
     if let Some(side) = Side::from_word(text) {
         return Ok(From::Side(side));
     }
-    let numbers: Result<Vec<f64>, _> =
-        text.split(',').map(|word| word.trim().parse::<f64>()).collect();
+    let numbers: Result<Vec<f64>, _> = text.split(',').map(|word| word.trim().parse::<f64>()).collect();
     let figures = match numbers {
-        Ok(list)
-            if matches!(list.len(), 3 | 6) && list.iter().all(|v| v.is_finite() && v.abs() < 1e6) =>
-        {
+        Ok(list) if matches!(list.len(), 3 | 6) && list.iter().all(|v| v.is_finite() && v.abs() < 1e6) => {
             list
         }
         _ => {
-            return Err(
-                "name above, below, front, left or right, or give X,Y,Z or X,Y,Z,RX,RY,RZ".to_owned()
-            );
+            return Err("name above, below, front, left or right, or give X,Y,Z or X,Y,Z,RX,RY,RZ".to_owned());
         }
     };
     let turn = |at: usize| Angle::from_deg(figures.get(at).copied().unwrap_or(0.0));
@@ -202,7 +199,8 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         cage = caged(&seen, &[start]);
         if cage.is_none() {
             let left = time.saturating_sub(begin.elapsed()).max(Duration::from_millis(1));
-            found = way_in(&WayAsk { options: Options { time: left, ..whole.options }, ..whole }).map_err(failed)?;
+            found = way_in(&WayAsk { options: Options { time: left, ..whole.options }, ..whole })
+                .map_err(failed)?;
         }
     }
     let report = WayReport {
@@ -251,13 +249,8 @@ fn breaks(
             Side::Above
         }
     };
-    let look = Look {
-        gap: args.gap,
-        sides: vec![side],
-        seed: args.seed,
-        until: begin + args.time,
-        cancel: None,
-    };
+    let look =
+        Look { gap: args.gap, sides: vec![side], seed: args.seed, until: begin + args.time, cancel: None };
     let found = find_breaks(&BreakAsk {
         scene,
         shapes,

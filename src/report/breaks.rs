@@ -100,7 +100,8 @@ fn clamp_words(clamp: &ClampRoom) -> String {
         None => format!("at least {:.0} mm of room all round", clamp.room_mm),
     };
     if let Some(tool) = &clamp.tool {
-        let _ = write!(text, "; its screw is turned with a {} from {}", tool.name, direction_words(&tool.along));
+        let _ =
+            write!(text, "; its screw is turned with a {} from {}", tool.name, direction_words(&tool.along));
         match tool.swing {
             Some(swing) => {
                 let _ = write!(
@@ -187,7 +188,8 @@ pub fn breaks_text(report: &BreakReport<'_>) -> String {
             text.push_str(&steps_text(&won.found.steps, "  "));
         }
         None if breaks.tried.is_empty() => {
-            let _ = writeln!(text, "`{body}` has no straight that can be broken for a {}.", joint.kind.word());
+            let _ =
+                writeln!(text, "`{body}` has no straight that can be broken for a {}.", joint.kind.word());
         }
         None => {
             let _ = writeln!(
@@ -334,7 +336,9 @@ fn place_json(place: &crate::tube::SplitPlace, at: &Point3<f64>, clamp: &ClampRo
             swing_deg: tool.swing.map(|swing| swing.deg()),
             room_mm: tool.room_mm,
         }),
-        hand_mm: clamp.hand.map(|hand| [Some(hand.lower_mm), hand.upper_mm.is_finite().then_some(hand.upper_mm)]),
+        hand_mm: clamp
+            .hand
+            .map(|hand| [Some(hand.lower_mm), hand.upper_mm.is_finite().then_some(hand.upper_mm)]),
     }
 }
 

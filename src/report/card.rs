@@ -50,7 +50,8 @@ const WARNINGS: [(&str, &str); 7] = [
 fn fastens(scene: &Scene, step: &PartStep) -> Vec<FastenStep> {
     // What is not there yet is fastened when it comes.
     let later = |name: &str| {
-        let candidate = scene.body(name).is_some_and(|body| body.candidate) || scene.kit.iter().any(|one| one == name);
+        let candidate =
+            scene.body(name).is_some_and(|body| body.candidate) || scene.kit.iter().any(|one| one == name);
         candidate && !step.after.iter().any(|after| after == name)
     };
     let mut out = Vec::new();
@@ -70,7 +71,8 @@ fn fastens(scene: &Scene, step: &PartStep) -> Vec<FastenStep> {
 
 /// The steps of the card.
 pub(super) fn card_steps(scene: &Scene, steps: &[PartStep]) -> Vec<CardStep> {
-    let of = |name: &str| scene.step_times.iter().find(|step| step.name == name).map_or(0.0, |step| step.minutes);
+    let of =
+        |name: &str| scene.step_times.iter().find(|step| step.name == name).map_or(0.0, |step| step.minutes);
     let mut out = Vec::with_capacity(steps.len());
     for step in steps {
         let mut moves: Vec<String> = step.way.moves().iter().map(|one| one.words()).collect();

@@ -35,9 +35,12 @@ fn stuck_words(stuck: &StuckPart) -> String {
     } else if !stuck.alone {
         text.push_str("no way was found even where no other part of the kit is mounted");
     } else if stuck.kept_by.is_empty() {
-        text.push_str("goes in alone, and with each other part by itself, but no way was found with all of them");
+        text.push_str(
+            "goes in alone, and with each other part by itself, but no way was found with all of them",
+        );
     } else {
-        let _ = write!(text, "goes in alone, but no way was found once {} is mounted", ticked(&stuck.kept_by));
+        let _ =
+            write!(text, "goes in alone, but no way was found once {} is mounted", ticked(&stuck.kept_by));
     }
     if stuck.proof.is_none() && !stuck.stopped_by.is_empty() {
         let _ = write!(text, "; stopped most by {}", ticked(&stuck.stopped_by));
@@ -178,14 +181,18 @@ pub fn come_out_text(goal: &str, parts: &[String], out: &ComeOut, seed: u64) -> 
             let by: Vec<String> = out.by.iter().take(5).cloned().collect();
             let _ = writeln!(text, "In the way then: {}.", ticked(&by));
         }
-        let _ = writeln!(text, "That does not prove that it cannot be: try more --time, or --from another side.");
+        let _ =
+            writeln!(text, "That does not prove that it cannot be: try more --time, or --from another side.");
     } else if out.out.is_empty() {
         let _ = writeln!(text, "{goal}: nothing must come out.");
     } else {
         let count = out.out.len();
         let noun = if count == 1 { "part" } else { "parts" };
         let _ = writeln!(text, "{goal}: {count} {noun} must come out, in this order: {}.", ticked(&out.out));
-        let _ = writeln!(text, "None of them can stay in by itself; that no other set does with fewer is not proved.");
+        let _ = writeln!(
+            text,
+            "None of them can stay in by itself; that no other set does with fewer is not proved."
+        );
         if let Some(ways) = &out.ways {
             for stuck in &ways.stuck {
                 let _ = writeln!(text, "  No way out was found: {}", stuck_words(stuck));

@@ -221,7 +221,8 @@ pub(super) fn moves_text(way: &Way, seat_mm: Option<&Vector3<f64>>, indent: &str
     }
     if let Some(seat) = seat_mm {
         let (at, x, y, z) = (moves.len() + 1, seat.x, seat.y, seat.z);
-        let _ = writeln!(text, "{indent}{at:>2}. on to its seat: ({x:.1}, {y:.1}, {z:.1}) mm (not looked at)");
+        let _ =
+            writeln!(text, "{indent}{at:>2}. on to its seat: ({x:.1}, {y:.1}, {z:.1}) mm (not looked at)");
     }
     text
 }

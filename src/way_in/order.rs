@@ -205,7 +205,11 @@ mod tests {
         let found = order(2, 3, &mut |part, others, level| {
             asked.push((part, level));
             let _ = others;
-            if part == 0 || level == 2 { Leaves::Yes(level) } else { Leaves::No { by: vec![], proved: false } }
+            if part == 0 || level == 2 {
+                Leaves::Yes(level)
+            } else {
+                Leaves::No { by: vec![], proved: false }
+            }
         });
         assert_eq!(found.steps, [(1, 2), (0, 0)]);
         assert!(found.stuck.is_empty() && asked[0] == (1, 0), "{asked:?}");
