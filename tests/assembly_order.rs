@@ -139,7 +139,8 @@ proptest! {
         let place = |name: &str| found.steps.iter().position(|step| step.part == name).unwrap();
         for (stack, height) in heights.iter().enumerate() {
             for level in 1..*height {
-                prop_assert!(place(&format!("s{stack}-{level}")) > place(&format!("s{stack}-{}", level - 1)));
+                let (upper, lower) = (format!("s{stack}-{level}"), format!("s{stack}-{}", level - 1));
+                prop_assert!(place(&upper) > place(&lower));
             }
         }
         verify(&scene, &found);

@@ -49,6 +49,8 @@ pub struct PartStep {
 pub struct StuckPart {
     /// The part.
     pub part: String,
+    /// Whether there was time to look into what keeps it out; where not, `alone` and `kept_by` say nothing.
+    pub looked_into: bool,
     /// Whether it goes in where no other part of the kit is mounted.
     pub alone: bool,
     /// Parts of the kit each of which alone keeps it out.
@@ -158,6 +160,7 @@ pub fn find_order(ask: &OrderAsk<'_>) -> Result<OrderFound, AssemblyError> {
         .iter()
         .map(|stuck| StuckPart {
             part: names[stuck.part].clone(),
+            looked_into: ask.explain && !cut_short,
             alone: stuck.leaves_alone,
             kept_by: named(&stuck.kept_by),
             stopped_by: stopped[stuck.part].0.iter().take(5).cloned().collect(),

@@ -32,6 +32,8 @@ fn stuck_words(stuck: &StuckPart) -> String {
     let mut text = format!("`{}`: ", stuck.part);
     if let Some(proof) = &stuck.proof {
         let _ = write!(text, "proved not to go in: {proof}");
+    } else if !stuck.looked_into {
+        text.push_str("no way was found, and there was no time to look into why");
     } else if !stuck.alone {
         text.push_str("no way was found even where no other part of the kit is mounted");
     } else if stuck.kept_by.is_empty() {
