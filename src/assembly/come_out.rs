@@ -38,7 +38,8 @@ pub struct ComeOutAsk<'a> {
 pub struct ComeOut {
     /// Whether the goal is reached once they are out.
     pub reached: bool,
-    /// Parts that must come out, in the order in which they do: none of them can be left in by itself.
+    /// Parts that must come out, in the order in which they do: none of them can be left in by itself. Where the goal was
+    /// not reached: those that were out at the last try.
     pub out: Vec<String>,
     /// The same with their ways, in the order of mounting them again.
     pub ways: Option<OrderFound>,
@@ -136,7 +137,7 @@ pub fn must_come_out(
         return Err(error);
     }
     if !done {
-        return Ok(ComeOut { reached: false, out: Vec::new(), ways: None, by: last_by });
+        return Ok(ComeOut { reached: false, out, ways: None, by: last_by });
     }
     let ways = ways_out(ask, &parts, &mut out)?;
     Ok(ComeOut { reached: true, out, ways, by: Vec::new() })

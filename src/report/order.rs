@@ -178,7 +178,18 @@ pub fn order_csv(report: &OrderReport<'_>) -> String {
 pub fn come_out_text(goal: &str, parts: &[String], out: &ComeOut, seed: u64) -> String {
     let mut text = String::new();
     if !out.reached {
-        let _ = writeln!(text, "{goal}: not reached even with {} out.", ticked(parts));
+        let all = parts.iter().all(|part| out.out.contains(part) || goal.contains(&format!("`{part}`")));
+        let _ = match (all, out.out.is_empty()) {
+            (true, _) => writeln!(text, "{goal}: not reached even with {} out.", ticked(&out.out)),
+            (false, true) => writeln!(text, "{goal}: not reached within the time, with nothing out."),
+            (false, false) => {
+                writeln!(
+                    text,
+                    "{goal}: not reached within the time; the last try had {} out.",
+                    ticked(&out.out)
+                )
+            }
+        };
         if !out.by.is_empty() {
             let by: Vec<String> = out.by.iter().take(5).cloned().collect();
             let _ = writeln!(text, "In the way then: {}.", ticked(&by));
