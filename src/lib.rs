@@ -9,7 +9,7 @@
 //! cli
 //! view  report
 //! script
-//! check
+//! check  assembly
 //! scene
 //! ---------------- upper wing above, lower wing below
 //! way_in  access  route
@@ -25,6 +25,7 @@
 
 pub use baywright_lower::{access, clearance, hose, motion, route, solid, space, survey, tube, way_in};
 
+pub mod assembly;
 pub mod check;
 pub mod cli;
 pub mod report;

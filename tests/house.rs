@@ -16,7 +16,7 @@ const FLOORS: &[&[&str]] = &[
     &["way_in", "access", "route"],
     // upper wing
     &["scene"],
-    &["check"],
+    &["check", "assembly"],
     &["script"],
     &["study"],
     &["view", "report"],

@@ -57,6 +57,18 @@ fn a_lid_stops_it_unless_it_comes_off() {
     let walls = "  front-wall: {shape: {box: [10, 300, 120]}, at: [-205, 0, 60]}\n  back-wall: {shape: {box: [10, 300, 120]}, at: [205, 0, 60]}\n";
     let lid = format!("{walls}  lid: {{shape: {{box: [420, 320, 5]}}, at: [0, 0, 123]}}\n");
     let path = scene(folder.path(), "30", &lid);
+    // The pump is 40 thick, and half a millimetre is open under the lid: a proof, not a search.
+    let (code, text, _) = run(&path, &["pump", "--time", "60s"]);
+    assert_eq!(code, Some(1), "{text}");
+    assert!(text.contains("this is proved: a ball of 40.00 mm lies in it"), "{text}");
+    let (code, json, _) = run(&path, &["pump", "--format", "json"]);
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!((code, &json["answer"]), (Some(1), &"impossible".into()));
+    // Through a hatch of 50 the ball gets out with the gap kept on both sides, the pump of 60 x 40 x 100 does not.
+    let hatch = "{box: [185, 320, 5]}}, at: [-117.5, 0, 0]}, {shape: {box: [185, 320, 5]}, at: [117.5, 0, 0]}, {shape: {box: [50, 135, 5]}, at: [0, -92.5, 0]}, {shape: {box: [50, 135, 5]}, at: [0, 92.5, 0]}";
+    let hatched = format!("{walls}  lid: {{shape: {{union: [{{shape: {hatch}]}}, at: [0, 0, 123]}}\n")
+        .replace("5]}}, at: [-117", "5]}, at: [-117");
+    let path = scene(folder.path(), "30", &hatched);
     let (code, text, _) = run(&path, &["pump", "--time", "1s"]);
     assert_eq!(code, Some(3), "{text}");
     assert!(text.contains("does not prove that there is none") && text.contains("% lid"), "{text}");

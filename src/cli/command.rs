@@ -3,8 +3,8 @@
 use clap::{Parser, Subcommand};
 
 use super::{
-    Exit, bend_list, check, completions, fit, jig, manual, new, pack, picture, reach, route, said::Failure,
-    scan, template, tight, try_script, unpack, view, way_in,
+    Exit, bend_list, check, completions, fit, jig, manual, new, order, pack, picture, reach, route,
+    said::Failure, scan, template, tight, try_script, unpack, view, way_in,
 };
 
 /// A stand-in for an engine bay that fits in a folder: measured points in, verdicts out.
@@ -32,6 +32,7 @@ pub enum Command {
     Reach(reach::Args),
     Tight(tight::Args),
     WayIn(way_in::Args),
+    Order(order::Args),
     BendList(bend_list::Args),
     Route(Box<route::Args>),
     Template(template::Args),
@@ -55,6 +56,7 @@ pub fn run(arguments: Baywright) -> Exit {
         Command::Reach(args) => reach::run(&args),
         Command::Tight(args) => tight::run(&args),
         Command::WayIn(args) => way_in::run(&args),
+        Command::Order(args) => order::run(&args),
         Command::BendList(args) => bend_list::run(&args),
         Command::Route(args) => route::run(&args),
         Command::Template(args) => template::run(&args),

@@ -14,6 +14,7 @@ mod fitted_out;
 mod jig;
 mod manual;
 mod new;
+mod order;
 mod pack;
 mod picture;
 mod reach;
@@ -28,7 +29,6 @@ mod try_script;
 mod unpack;
 mod view;
 mod way_in;
-mod way_scene;
 
 pub use command::{Baywright, Command, run};
 pub use exit::Exit;

@@ -1,19 +1,24 @@
 //! `baywright way-in`: whether a body can be worked from outside to where it is mounted.
 
 use std::path::PathBuf;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use clap::ValueEnum;
 use nalgebra::Vector3;
 
-use crate::report::{WayReport, way_csv, way_json, way_text};
+use crate::assembly::{AssemblyError, BreakAsk, Breaks, Look, Seen, Shapes, Side, caged, find_breaks};
+use crate::report::{
+    BreakReport, WayReport, breaks_csv, breaks_json, breaks_text, way_csv, way_json, way_text,
+};
+use crate::scene::{Body, Scene};
+use crate::solid::Shape;
 use crate::space::{Angle, Length, LengthUnit, Pose, pose_from_euler};
+use crate::tube::JointKind;
 use crate::way_in::{Answer, Options, WayAsk, way_in};
 
 use super::Exit;
 use super::fitted_out::FittedOut;
-use super::said::{Failure, Wrong, answer};
-use super::way_scene::{Seen, Side};
+use super::said::{Failure, Wrong, answer, aside};
 
 /// Find a way in: a motion from outside to the mounted pose, every instant of it proved clear
 ///
@@ -47,6 +52,16 @@ pub struct Args {
     /// Time to look at most, such as 60s or 2min.
     #[arg(long, value_name = "TIME", default_value = "60s", value_parser = time, allow_hyphen_values = true)]
     time: Duration,
+    /// For a pipe: find where it must break so that it goes in as two or three pieces, whether or not it goes in whole.
+    /// Without this, breaks are looked for only where no way was found for the whole pipe.
+    #[arg(long)]
+    breaks: bool,
+    /// What closes a break: v-band, slip, flange, coupler, bellows or weld.
+    #[arg(long, value_name = "KIND", default_value = "v-band", value_parser = joint)]
+    joint: JointKind,
+    /// Pieces at most: 2 or 3.
+    #[arg(long, default_value_t = 3, value_parser = clap::value_parser!(u8).range(2..=3))]
+    pieces: u8,
     /// How the answer is written; csv holds the poses.
     #[arg(long, value_enum, default_value_t)]
     format: WayFormat,
@@ -54,7 +69,7 @@ pub struct Args {
 
 /// How a way is written.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
-enum WayFormat {
+pub(super) enum WayFormat {
     /// For people.
     #[default]
     Text,
@@ -70,7 +85,7 @@ enum From {
     Pose(Pose),
 }
 
-fn room(text: &str) -> Result<Length, String> {
+pub(super) fn room(text: &str) -> Result<Length, String> {
     let length = Length::parse(text, LengthUnit::Millimetre).map_err(|error| error.to_string())?;
     if (0.0..=1000.0).contains(&length.mm()) {
         Ok(length)
@@ -80,36 +95,24 @@ fn room(text: &str) -> Result<Length, String> {
 }
 
 fn from(text: &str) -> Result<From, String> {
-    let side = match text {
-        "above" => Side::Above,
-        "below" => Side::Below,
-        "front" => Side::Front,
-        "left" => Side::Left,
-        "right" => Side::Right,
+    if let Some(side) = Side::from_word(text) {
+        return Ok(From::Side(side));
+    }
+    let numbers: Result<Vec<f64>, _> = text.split(',').map(|word| word.trim().parse::<f64>()).collect();
+    let figures = match numbers {
+        Ok(list) if matches!(list.len(), 3 | 6) && list.iter().all(|v| v.is_finite() && v.abs() < 1e6) => {
+            list
+        }
         _ => {
-            let numbers: Result<Vec<f64>, _> =
-                text.split(',').map(|word| word.trim().parse::<f64>()).collect();
-            let figures = match numbers {
-                Ok(list)
-                    if matches!(list.len(), 3 | 6) && list.iter().all(|v| v.is_finite() && v.abs() < 1e6) =>
-                {
-                    list
-                }
-                _ => {
-                    return Err(
-                        "name above, below, front, left or right, or give X,Y,Z or X,Y,Z,RX,RY,RZ".to_owned()
-                    );
-                }
-            };
-            let turn = |at: usize| Angle::from_deg(figures.get(at).copied().unwrap_or(0.0));
-            let at = Vector3::new(figures[0], figures[1], figures[2]);
-            return Ok(From::Pose(pose_from_euler(at, turn(3), turn(4), turn(5))));
+            return Err("name above, below, front, left or right, or give X,Y,Z or X,Y,Z,RX,RY,RZ".to_owned());
         }
     };
-    Ok(From::Side(side))
+    let turn = |at: usize| Angle::from_deg(figures.get(at).copied().unwrap_or(0.0));
+    let at = Vector3::new(figures[0], figures[1], figures[2]);
+    return Ok(From::Pose(pose_from_euler(at, turn(3), turn(4), turn(5))));
 }
 
-fn time(text: &str) -> Result<Duration, String> {
+pub(super) fn time(text: &str) -> Result<Duration, String> {
     let text = text.trim();
     let (figure, seconds) = match (text.strip_suffix("min"), text.strip_suffix('s')) {
         (Some(figure), _) => (figure, 60.0),
@@ -124,7 +127,16 @@ fn time(text: &str) -> Result<Duration, String> {
     }
 }
 
+/// Poses looked at by each search before a proof that there is no way is tried.
+const AT_ONCE: u64 = 2000;
+
+fn joint(text: &str) -> Result<JointKind, String> {
+    let words = JointKind::ALL.map(JointKind::word);
+    JointKind::from_word(text).ok_or_else(|| format!("joints are: {}", words.join(", ")))
+}
+
 pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
+    let begin = Instant::now();
     let ready = FittedOut::load(&args.scene, args.script.as_deref())?;
     let scene = ready.scene();
     let known = || scene.bodies.iter().map(|body| body.name.as_str()).collect::<Vec<_>>().join(", ");
@@ -149,32 +161,60 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         )
         .into());
     }
-    let seen = Seen::by(scene, body, &args.without, args.gap);
+    let is_tube = matches!(*body.shape, Shape::Tube(_));
+    if args.breaks && !is_tube {
+        let error = AssemblyError::NoTube { body: body.name.clone() };
+        return Err(Wrong::new(error, "leave --breaks out, or name a body whose shape is a `tube`").into());
+    }
+    let shapes = Shapes::of(scene);
+    if args.breaks {
+        let breaks = breaks(args, scene, &shapes, body, begin)?;
+        tell_breaks(args, scene, body, &breaks)?;
+        return Ok(if breaks.won.is_some() { Exit::Clear } else { Exit::NoAnswer });
+    }
+    let seen = Seen::by(scene, &shapes, body, &args.without, args.gap);
     let start = match args.from {
         From::Side(side) => seen.outside(side),
         From::Pose(pose) => pose,
     };
-    let ask = WayAsk {
+    let whole = WayAsk {
         body: &seen.body,
         obstacles: &seen.obstacles,
         starts: &[start],
         goal: seen.goal,
-        room: seen.room(&start),
+        room: seen.room(&[start]),
         options: Options { seed: args.seed, time: args.time, ..Options::default() },
     };
-    let found = way_in(&ask)
-        .map_err(|error| Wrong::new(error, "give the body a shape, and figures that are plain numbers"))?;
+    let failed = |error| Wrong::new(error, "give the body a shape, and figures that are plain numbers");
+    // A pipe keeps half of the time for its breaks.
+    let half = is_tube && args.format == WayFormat::Text;
+    let time = if half { args.time / 2 } else { args.time };
+    let at_once = Options { time, checks: Some(AT_ONCE), ..whole.options };
+    let mut found = match seen.blocked() {
+        Some(blocked) => blocked,
+        None => way_in(&WayAsk { options: at_once, ..whole }).map_err(failed)?,
+    };
+    let mut cage = None;
+    if matches!(found, Answer::NoneFound(_)) {
+        cage = caged(&seen, &[start]);
+        if cage.is_none() {
+            let left = time.saturating_sub(begin.elapsed()).max(Duration::from_millis(1));
+            found = way_in(&WayAsk { options: Options { time: left, ..whole.options }, ..whole })
+                .map_err(failed)?;
+        }
+    }
     let report = WayReport {
         scene,
         body: &body.name,
         gap: args.gap,
         seed: args.seed,
-        time: args.time,
+        time,
         without: &args.without,
         names: &seen.names,
         remarks: &seen.remarks,
         seat_mm: seen.seat_mm,
         answer: &found,
+        cage: cage.as_ref(),
     };
     answer(&match args.format {
         WayFormat::Text => way_text(&report),
@@ -184,6 +224,57 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     Ok(match found {
         Answer::Way(_) => Exit::Clear,
         Answer::Impossible(_) => Exit::Found,
+        Answer::NoneFound(_) if cage.is_some() && !half => Exit::Found,
+        Answer::NoneFound(_) if half => {
+            answer("\n")?;
+            let breaks = breaks(args, scene, &shapes, body, begin)?;
+            tell_breaks(args, scene, body, &breaks)?;
+            if breaks.won.is_some() || cage.is_some() { Exit::Found } else { Exit::NoAnswer }
+        }
         Answer::NoneFound(_) => Exit::NoAnswer,
+    })
+}
+
+fn breaks(
+    args: &Args,
+    scene: &Scene,
+    shapes: &Shapes,
+    body: &Body,
+    begin: Instant,
+) -> Result<Breaks, Failure> {
+    let side = match args.from {
+        From::Side(side) => side,
+        From::Pose(_) => {
+            aside("note: pieces are not brought from a pose; they come from above");
+            Side::Above
+        }
+    };
+    let look =
+        Look { gap: args.gap, sides: vec![side], seed: args.seed, until: begin + args.time, cancel: None };
+    let found = find_breaks(&BreakAsk {
+        scene,
+        shapes,
+        body,
+        without: &args.without,
+        joint: args.joint,
+        most_pieces: usize::from(args.pieces),
+        look: &look,
+    });
+    Ok(found.map_err(|error| Wrong::new(error, "give the body a tube that can be, and plain figures"))?)
+}
+
+fn tell_breaks(args: &Args, scene: &Scene, body: &Body, breaks: &Breaks) -> Result<(), Failure> {
+    let report = BreakReport {
+        scene,
+        body: &body.name,
+        gap: args.gap,
+        seed: args.seed,
+        without: &args.without,
+        breaks,
+    };
+    answer(&match args.format {
+        WayFormat::Text => breaks_text(&report),
+        WayFormat::Json => breaks_json(&report),
+        WayFormat::Csv => breaks_csv(&report),
     })
 }

@@ -4,10 +4,13 @@
 //! bytes. Leaves to others: finding anything out (`check`), pictures (`view`).
 
 mod bench;
+mod breaks;
+mod card;
 mod cautions;
 mod fault;
 mod fits;
 mod json;
+mod order;
 mod reach;
 mod routes;
 mod scans;
@@ -17,10 +20,13 @@ mod tight;
 mod way;
 
 pub use bench::{BenchPiece, BenchUnit, bench_csv, bench_json, bench_text, said_with_lists};
+pub use breaks::{BreakReport, breaks_csv, breaks_json, breaks_text};
+pub use card::card_markdown;
 pub use cautions::CAUTIONS;
 pub use fault::fault_text;
 pub use fits::{fits_json, fits_text};
 pub use json::{JSON_FORMAT, findings_json};
+pub use order::{OrderReport, come_out_json, come_out_text, order_csv, order_json, order_text};
 pub use reach::{reach_json, reach_table};
 pub use routes::{RouteReport, routes_json, routes_text};
 pub use scans::{ScanReport, scan_json, scan_text, scan_yaml};

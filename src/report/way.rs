@@ -3,12 +3,13 @@
 use std::fmt::Write as _;
 use std::time::Duration;
 
-use nalgebra::{Point3, Vector3};
+use nalgebra::Vector3;
 use serde::Serialize;
 
+use crate::assembly::Cage;
 use crate::scene::Scene;
 use crate::space::{Length, Pose};
-use crate::way_in::{Answer, Ended, Impossible};
+use crate::way_in::{Answer, Ended, Impossible, Move, Way};
 
 use super::{CAUTIONS, json_text};
 
@@ -38,9 +39,11 @@ pub struct WayReport<'a> {
     pub seat_mm: Option<Vector3<f64>>,
     /// The answer.
     pub answer: &'a Answer,
+    /// Proof that the body is caged in, where one was found: then that is the answer.
+    pub cage: Option<&'a Cage>,
 }
 
-const NOT_LOOKED_AT: &str = "Not looked at: whether hands and tools get there, weight, what bends (hoses, wires), the measurements' uncertainty.";
+pub(super) const NOT_LOOKED_AT: &str = "Not looked at: whether hands and tools get there, weight, what bends (hoses, wires), the measurements' uncertainty.";
 
 impl WayReport<'_> {
     fn name(&self, obstacle: usize) -> &str {
@@ -71,6 +74,10 @@ pub fn way_text(report: &WayReport<'_>) -> String {
     let body = report.body;
     // Writing to a String cannot fail.
     match report.answer {
+        Answer::NoneFound(_) if report.cage.is_some() => {
+            let why = report.cage.map(Cage::words).unwrap_or_default();
+            let _ = writeln!(text, "`{body}` does not go in, and this is proved: {why}.");
+        }
         Answer::Way(way) => {
             let moves = way.moves();
             let _ = writeln!(
@@ -78,19 +85,7 @@ pub fn way_text(report: &WayReport<'_>) -> String {
                 "`{body}` goes in: {}, every instant proved to keep its gaps.\n",
                 if moves.len() == 1 { "1 move".to_owned() } else { format!("{} moves", moves.len()) }
             );
-            for (at, one) in moves.iter().enumerate() {
-                let _ = writeln!(text, "  {:>2}. {}", at + 1, one.words());
-            }
-            if let Some(seat) = report.seat_mm {
-                let _ = writeln!(
-                    text,
-                    "  {:>2}. on to its seat: ({:.1}, {:.1}, {:.1}) mm (not looked at)",
-                    moves.len() + 1,
-                    seat.x,
-                    seat.y,
-                    seat.z
-                );
-            }
+            text.push_str(&moves_text(way, report.seat_mm.as_ref(), "  "));
             let _ = writeln!(
                 text,
                 "\nGap kept: {:.1} mm unless said otherwise below; on top of that {:.1} mm to spare everywhere.",
@@ -171,14 +166,14 @@ struct Document<'a> {
 }
 
 #[derive(Serialize)]
-struct PoseJson {
+pub(super) struct PoseJson {
     at_mm: [f64; 3],
     /// Unit quaternion.
     turn_xyzw: [f64; 4],
 }
 
 #[derive(Serialize)]
-struct MoveJson {
+pub(super) struct MoveJson {
     words: String,
     slide_mm: [f64; 3],
     turn_axis_deg: [f64; 3],
@@ -191,13 +186,45 @@ struct StopJson<'a> {
     share: f64,
 }
 
-fn three(v: &Vector3<f64>) -> [f64; 3] {
+pub(super) fn three(v: &Vector3<f64>) -> [f64; 3] {
     [v.x, v.y, v.z]
 }
 
-fn pose_json(pose: &Pose) -> PoseJson {
+pub(super) fn pose_json(pose: &Pose) -> PoseJson {
     let q = pose.rotation.coords;
     PoseJson { at_mm: three(&pose.translation.vector), turn_xyzw: [q.x, q.y, q.z, q.w] }
+}
+
+/// The moves of a way, for programs.
+pub(super) fn moves_json(way: &Way) -> Vec<MoveJson> {
+    let told = |one: &Move| MoveJson {
+        words: one.words(),
+        slide_mm: three(&one.slide_mm),
+        turn_axis_deg: three(&one.turn_rad.map(f64::to_degrees)),
+        about_mm: three(&one.middle.coords),
+    };
+    way.moves().iter().map(told).collect()
+}
+
+/// One pose as columns.
+pub(super) fn pose_csv(pose: &Pose) -> String {
+    let PoseJson { at_mm: [x, y, z], turn_xyzw: [a, b, c, d] } = pose_json(pose);
+    format!("{x:.9},{y:.9},{z:.9},{a:.12},{b:.12},{c:.12},{d:.12}")
+}
+
+/// A way as numbered lines, its seat the last.
+pub(super) fn moves_text(way: &Way, seat_mm: Option<&Vector3<f64>>, indent: &str) -> String {
+    let mut text = String::new();
+    let moves = way.moves();
+    for (at, one) in moves.iter().enumerate() {
+        let _ = writeln!(text, "{indent}{:>2}. {}", at + 1, one.words());
+    }
+    if let Some(seat) = seat_mm {
+        let (at, x, y, z) = (moves.len() + 1, seat.x, seat.y, seat.z);
+        let _ =
+            writeln!(text, "{indent}{at:>2}. on to its seat: ({x:.1}, {y:.1}, {z:.1}) mm (not looked at)");
+    }
+    text
 }
 
 /// The answer for programs.
@@ -223,22 +250,16 @@ pub fn way_json(report: &WayReport<'_>) -> String {
         cautions: CAUTIONS,
     };
     match report.answer {
+        Answer::NoneFound(_) if report.cage.is_some() => {
+            document.answer = "impossible";
+            document.why = report.cage.map(Cage::words);
+        }
         Answer::Way(way) => {
             document.answer = "way";
             document.spare_mm = Some(way.spare.mm());
             document.poses = way.poses.iter().map(pose_json).collect();
             document.middle_mm = Some(three(&way.middle.coords));
-            let point = |p: &Point3<f64>| three(&p.coords);
-            document.moves = way
-                .moves()
-                .iter()
-                .map(|one| MoveJson {
-                    words: one.words(),
-                    slide_mm: three(&one.slide_mm),
-                    turn_axis_deg: three(&one.turn_rad.map(f64::to_degrees)),
-                    about_mm: point(&one.middle),
-                })
-                .collect();
+            document.moves = moves_json(way);
         }
         Answer::NoneFound(none) => {
             document.answer = "none found";
@@ -260,8 +281,7 @@ pub fn way_csv(report: &WayReport<'_>) -> String {
     let mut text = "x_mm,y_mm,z_mm,qx,qy,qz,qw\n".to_owned();
     if let Answer::Way(way) = report.answer {
         for pose in &way.poses {
-            let PoseJson { at_mm: [x, y, z], turn_xyzw: [a, b, c, d] } = pose_json(pose);
-            let _ = writeln!(text, "{x:.9},{y:.9},{z:.9},{a:.12},{b:.12},{c:.12},{d:.12}");
+            let _ = writeln!(text, "{}", pose_csv(pose));
         }
     }
     text

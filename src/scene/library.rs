@@ -14,6 +14,7 @@ const FACTS: &[(&str, &str)] = &[
     ("materials", include_str!("../../scenes/materials.yaml")),
     ("openings", include_str!("../../scenes/openings.yaml")),
     ("benders/shop", include_str!("../../scenes/benders/shop.yaml")),
+    ("step-times", include_str!("../../scenes/step-times.yaml")),
     ("people/reach", include_str!("../../scenes/people/reach.yaml")),
     ("people/hands", include_str!("../../scenes/people/hands.yaml")),
     ("tools/shop", include_str!("../../scenes/tools/shop.yaml")),

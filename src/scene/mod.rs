@@ -29,7 +29,7 @@ pub use document::{EditError, SceneDocument};
 pub use error::{Fault, SceneError, SceneErrors};
 pub use model::{
     Body, Carrier, FitEvidence, Frame, HoseRun, Joined, Material, Note, Placement, Role, RoomRule, RuleSide,
-    Scene, Share, Span, SurveyRead,
+    Scene, Share, Span, StepTime, SurveyRead,
 };
 pub use service::{SceneMirror, ServiceKind, ServicePoint, ServiceTool, StandingPlace, ToolEntry, WrenchJob};
 pub use starter::new_scene_text;

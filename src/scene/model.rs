@@ -65,6 +65,11 @@ pub struct Scene {
     pub benders: Vec<Bender>,
     /// Ready-made bends, the library's included.
     pub stock_bends: Vec<StockBend>,
+    /// Names of the parts that are mounted, as the scene lists them; none are listed when it is empty. A name may be one
+    /// that only a script places.
+    pub kit: Vec<String>,
+    /// How long steps of mounting take, the library's included.
+    pub step_times: Vec<StepTime>,
     /// Words that bodies' roles may be, the library's included.
     pub roles: Vec<Role>,
 }
@@ -76,6 +81,17 @@ pub struct Material {
     pub name: String,
     /// Density, kg/m^3.
     pub density_kg_m3: f64,
+    /// Where the figure comes from.
+    pub source: String,
+}
+
+/// How long a step of mounting takes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StepTime {
+    /// A word for what fastens, or `part` or `move`.
+    pub name: String,
+    /// Minutes.
+    pub minutes: f64,
     /// Where the figure comes from.
     pub source: String,
 }

@@ -9,6 +9,7 @@
 //! section  assembly    sections, and pieces end to end
 //! crossing             a tube that runs into itself, ends that look away
 //! making/              benders, stock bends, pie cuts; findings of what cannot be made
+//! split               places where a tube may be split, and the pieces
 //! joint/  growth  material    what joints are and take up, what heat does
 //! bench/               cut length, bend table, marks, weight, jig
 //! template/            saddles, mitres, holes on paper: SVG, PDF
@@ -31,6 +32,7 @@ mod material;
 mod measured;
 mod nearest;
 mod section;
+mod split;
 mod spoken;
 mod spoken_text;
 mod template;
@@ -52,6 +54,7 @@ pub use making::{
 pub use material::{TUBE_MATERIALS, TubeMaterial};
 pub use measured::{MeasuredOptions, MeasuredTube, fit_measured};
 pub use section::{Section, loft_volume_mm3};
+pub use split::{SplitNeeds, SplitPlace, TooShort};
 pub use spoken::{SpokenTube, Step, Toward};
 pub use template::{
     CHECK_SQUARE_MM, Label, Mitre, Paper, Saddle, SaddleError, Template, template_pdf, template_svg,

@@ -9,6 +9,7 @@
 //! lane  tight          one search: trees from both ends, and from tight places
 //! grow  tree           a tree toward a pose, along what stops it | poses, and the nearest to another
 //! shorten  proof       fewer steps | every instant of a step free
+//! order                an order of assembly, found backwards
 //! bay  mover  dice     what stands in the way | the body and its steps | seeded chance
 //! ```
 
@@ -21,6 +22,7 @@ mod grow;
 mod lane;
 mod mover;
 mod moves;
+mod order;
 mod plan;
 mod proof;
 mod shorten;
@@ -32,4 +34,5 @@ pub use ask::{Finish, Options, WayAsk};
 pub use bay::Obstacle;
 pub use error::WayError;
 pub use moves::Move;
+pub use order::{Leaves, Order, Stuck, order};
 pub use plan::way_in;

@@ -126,6 +126,20 @@ const TOP: &[Key] = &[
         "{our-ring-13: {fits: [13], ...}}",
         "Tools, beside those of the library.",
     ),
+    may(
+        "kit",
+        "list of names of bodies",
+        "all candidates",
+        "[turbo, hot-pipe]",
+        "The parts that `baywright order` mounts, first thoughts first. Bodies that a script places may be named.",
+    ),
+    may(
+        "step_times",
+        "map of step times",
+        "the library's",
+        "{v-band: {minutes: 5, source: timed here}}",
+        "How long steps of mounting take, beside those of the library.",
+    ),
 ];
 
 /// The top of a scene file.
@@ -160,6 +174,8 @@ pub(crate) const INCLUDED: KeyTable = KeyTable {
         TOP[17],
         TOP[18],
         TOP[19],
+        TOP[20],
+        TOP[21],
     ],
 };
 
@@ -200,6 +216,8 @@ pub(crate) struct Written {
     pub tools: Vec<ServiceTool>,
     pub hood_open: Option<crate::space::Angle>,
     pub gloved: Option<bool>,
+    pub kit: Vec<Named>,
+    pub step_times: Vec<WrittenStepTime>,
     /// Every name that is given, so that one whose value has a fault is not called unknown as well.
     pub declared: Vec<(&'static str, Named)>,
 }
@@ -245,6 +263,9 @@ pub(crate) fn document(faults: &Faults, root: &Node, included: bool) -> Written 
     for node in items("joined", "`joined`", "`- {bodies: [turbo, bracket], by: four studs}` lines") {
         out.joined.extend(rule::joined(&cx, node));
     }
+    for node in items("kit", "`kit`", "`[turbo, hot-pipe]`") {
+        out.kit.extend(text(&cx, node, "a part of the kit", "`turbo`"));
+    }
     let mut names = |key: &'static str| {
         let names = table.get(key).map(|node| named(&cx, node, key)).unwrap_or_default();
         out.declared.extend(names.iter().map(|(name, _)| (key, name.clone())));
@@ -256,6 +277,7 @@ pub(crate) fn document(faults: &Faults, root: &Node, included: bool) -> Written 
     let (roles, openings, materials, service) =
         (names("roles"), names("openings"), names("materials"), names("service"));
     let named_tools = names("tools");
+    let step_times = names("step_times");
     out.surveys = each(surveys, |name, node| survey::survey(&cx, name, node));
     out.carriers = each(carriers, |name, node| carrier::carrier(&cx, name, node));
     out.frames = each(frames, |name, node| frame::frame(&cx, name, node));
@@ -266,6 +288,7 @@ pub(crate) fn document(faults: &Faults, root: &Node, included: bool) -> Written 
     out.benders = each(benders, |name, node| bender::bender(&cx, name, node));
     out.stock_bends = each(stock_bends, |name, node| bender::stock_bend(&cx, name, node));
     out.tools = each(named_tools, |name, node| tool::tool(&cx, name, node));
+    out.step_times = each(step_times, |name, node| kit::step_time(&cx, name, node));
     out.service = each(service, |name, node| service::service(&cx, name, node));
     if let Some(node) = table.get("people") {
         people::people(&cx, node, &mut out);

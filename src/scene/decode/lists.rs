@@ -2,7 +2,7 @@
 
 use super::keys::KeyTable;
 use super::{
-    bender, body, carrier, document, fit, frame, hose, material, people, rule, service, service_keys, shape,
+    bender, body, carrier, document, fit, frame, hose, kit, material, people, rule, service, service_keys, shape,
     survey, tool, tube,
 };
 
@@ -72,6 +72,7 @@ pub(crate) const TABLES: &[&KeyTable] = &[
     &service_keys::CLAMP,
     &service_keys::LIFT_OUT,
     &tool::TOOL,
+    &kit::STEP_TIME,
 ];
 
 /// The key reference of the scene format in Markdown: one section a map, made from the lists that

@@ -10,10 +10,10 @@ use super::names::{Names, refuse_doubles};
 use super::poses::{BodyTrace, Placed, Poses, Stand, Trace};
 use super::surveys::Aligned;
 use super::{carriers, fit, people, rules, service, shapes, surveys};
-use crate::scene::decode::{Written, WrittenBody, WrittenForm, WrittenHose, WrittenShape};
+use crate::scene::decode::{Written, WrittenBody, WrittenForm, WrittenHose, WrittenShape, WrittenStepTime};
 use crate::scene::error::{Fault, Faults};
 use crate::scene::load::{Loaded, Met};
-use crate::scene::{Body, FitEvidence, Frame, HoseRun, Material, Placement, Scene, SurveyRead};
+use crate::scene::{Body, FitEvidence, Frame, HoseRun, Material, Placement, Scene, StepTime, SurveyRead};
 use crate::solid::Shape;
 use crate::space::{Length, Pose};
 
@@ -39,6 +39,7 @@ pub(crate) fn resolve(
     let own = merged(files);
     refuse_own_doubles(&own, faults);
     let known = with_facts(&own, facts);
+    refuse_doubles(&own.kit, faults);
     let declared = |kinds: &'static [&'static str]| {
         own.declared.iter().filter(move |(kind, _)| kinds.contains(kind)).map(|(_, name)| name.text.as_str())
     };
@@ -196,6 +197,14 @@ pub(crate) fn resolve(
         .collect();
     scene.benders = known.benders.clone();
     scene.stock_bends = known.stock_bends.clone();
+    // A name that no body has yet may be one that a script places.
+    scene.kit = own.kit.iter().map(|name| name.text.clone()).collect();
+    let step_time = |one: &WrittenStepTime| StepTime {
+        name: one.name.text.clone(),
+        minutes: one.minutes,
+        source: one.source.clone(),
+    };
+    scene.step_times = known.step_times.iter().map(step_time).collect();
     scene.files = met.files.borrow().clone();
     Loaded { scene, trace }
 }
@@ -225,6 +234,8 @@ fn merged(files: Vec<Written>) -> Written {
         out.tools.extend(file.tools);
         out.hood_open = file.hood_open.or(out.hood_open);
         out.gloved = file.gloved.or(out.gloved);
+        out.kit.extend(file.kit);
+        out.step_times.extend(file.step_times);
         out.declared.extend(file.declared);
     }
     out
@@ -244,6 +255,7 @@ fn refuse_own_doubles(own: &Written, faults: &Faults) {
         &["tools"],
         &["standing"],
         &["reaches"],
+        &["step_times"],
     ] {
         let names = own.declared.iter().filter(|(kind, _)| kinds.contains(kind)).map(|(_, name)| name);
         refuse_doubles(names, faults);
@@ -266,6 +278,7 @@ fn with_facts(own: &Written, facts: Vec<Written>) -> Written {
         benders: add(&own.benders, facts.benders, |one| &one.name),
         stock_bends: add(&own.stock_bends, facts.stock_bends, |one| &one.name),
         tools: add(&own.tools, facts.tools, |one| &one.name),
+        step_times: add(&own.step_times, facts.step_times, |one| &one.name.text),
         ..Written::default()
     }
 }

@@ -1,16 +1,19 @@
 //! From a scene to the question of a way in: who stands in the way, where outside is, and how the body leaves its seat.
 
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
 use nalgebra::{Point3, Unit, Vector3};
 
-use crate::clearance::{IndexedShape, gap};
+use crate::clearance::{GapUnder, IndexedShape, gap_under, touches};
 use crate::motion::Freedom;
 use crate::scene::{Body, Scene};
 use crate::space::{Bounds, Length, Pose};
-use crate::way_in::Obstacle;
+use crate::way_in::{Answer, Impossible, Obstacle};
 
 /// A side of the vehicle to come from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Side {
+pub enum Side {
     /// From above, the hood open.
     Above,
     /// From below.
@@ -36,9 +39,63 @@ impl Side {
     }
 }
 
+impl Side {
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Side::Above => "above",
+            Side::Below => "below",
+            Side::Front => "front",
+            Side::Left => "left",
+            Side::Right => "right",
+        }
+    }
+
+    /// The side that a word names.
+    pub fn from_word(word: &str) -> Option<Self> {
+        [Side::Above, Side::Below, Side::Front, Side::Left, Side::Right]
+            .into_iter()
+            .find(|side| side.word() == word)
+    }
+}
+
+/// The trees of a scene's bodies, each built once.
+#[derive(Clone, Debug, Default)]
+pub struct Shapes(BTreeMap<String, IndexedShape>);
+
+impl Shapes {
+    /// Of all bodies of a scene.
+    pub fn of(scene: &Scene) -> Self {
+        let mut shapes = Shapes::default();
+        shapes.add(scene);
+        shapes
+    }
+
+    /// Builds the trees of bodies that are new or have another shape.
+    pub fn add(&mut self, scene: &Scene) {
+        for body in &scene.bodies {
+            let known = self.0.get(&body.name).is_some_and(|known| Arc::ptr_eq(known.shape(), &body.shape));
+            if !known {
+                self.0.insert(body.name.clone(), IndexedShape::new(body.shape.clone()));
+            }
+        }
+    }
+
+    /// The tree of a body.
+    pub fn of_body(&self, body: &Body) -> IndexedShape {
+        match self.0.get(&body.name) {
+            Some(known) if Arc::ptr_eq(known.shape(), &body.shape) => known.clone(),
+            _ => IndexedShape::new(body.shape.clone()),
+        }
+    }
+}
+
 /// A scene seen by one of its bodies.
-pub(super) struct Seen {
+#[derive(Clone, Debug)]
+pub struct Seen {
+    /// The body that moves.
     pub body: IndexedShape,
+    /// What stands in its way.
     pub obstacles: Vec<Obstacle>,
     /// Names of the obstacles, in the same order.
     pub names: Vec<String>,
@@ -48,18 +105,21 @@ pub(super) struct Seen {
     pub seat_mm: Option<Vector3<f64>>,
     /// What a person must know about how the question was put.
     pub remarks: Vec<String>,
+    /// An obstacle that the body touches or overlaps at the goal: then there is no way, and this is why.
+    pub blocked_by: Option<usize>,
 }
 
 impl Seen {
     /// All bodies but the body itself and those named stand in its way, the hood open, covers on.
-    pub fn by(scene: &Scene, body: &Body, without: &[String], room: Length) -> Self {
+    pub fn by(scene: &Scene, shapes: &Shapes, body: &Body, without: &[String], room: Length) -> Self {
         let mut seen = Seen {
-            body: IndexedShape::new(body.shape.clone()),
+            body: shapes.of_body(body),
             obstacles: Vec::new(),
             names: Vec::new(),
             goal: body.world_from_body,
             seat_mm: None,
             remarks: Vec::new(),
+            blocked_by: None,
         };
         let mut opened = Vec::new();
         for other in &scene.bodies {
@@ -77,7 +137,7 @@ impl Seen {
                 world_from_obstacle = carrier.movement.world_from_rest(&open) * world_from_obstacle;
             }
             seen.obstacles.push(Obstacle {
-                shape: IndexedShape::new(other.shape.clone()),
+                shape: shapes.of_body(other),
                 world_from_obstacle,
                 room: Length::from_mm(room.mm() + other.cover.mm() + body.cover.mm()),
             });
@@ -90,14 +150,35 @@ impl Seen {
         seen
     }
 
+    /// The gap to an obstacle at a pose, mm, when under what is of interest; infinite else. How deep bodies overlap is of
+    /// no interest here, and takes long to tell: 0 then.
+    fn gap_to(&self, obstacle: &Obstacle, pose: &Pose) -> f64 {
+        const OF_INTEREST_MM: f64 = 20.0;
+        let relative = obstacle.world_from_obstacle.inverse() * pose;
+        if touches(&obstacle.shape, &self.body, &relative) {
+            return 0.0;
+        }
+        let limit = Length::from_mm(obstacle.room.mm().max(OF_INTEREST_MM));
+        match gap_under(&obstacle.shape, &self.body, &relative, limit) {
+            GapUnder::Under(found) => found.gap.mm(),
+            GapUnder::Clear { .. } => f64::INFINITY,
+        }
+    }
+
+    /// The answer where the goal itself is not free.
+    pub fn blocked(&self) -> Option<Answer> {
+        let gap = Length::from_mm(0.0);
+        self.blocked_by.map(|by| Answer::Impossible(Impossible::GoalNotFree { by, gap }))
+    }
+
     fn gaps(&self, pose: &Pose) -> Vec<f64> {
-        self.obstacles
-            .iter()
-            .map(|obstacle| {
-                let relative = obstacle.world_from_obstacle.inverse() * pose;
-                gap(&obstacle.shape, &self.body, &relative).gap.mm()
-            })
-            .collect()
+        self.obstacles.iter().map(|obstacle| self.gap_to(obstacle, pose)).collect()
+    }
+
+    /// The gaps at a pose, if all are over a least one.
+    fn gaps_over(&self, pose: &Pose, least_mm: f64) -> Option<Vec<f64>> {
+        let over = |obstacle| Some(self.gap_to(obstacle, pose)).filter(|gap_mm| *gap_mm > least_mm);
+        self.obstacles.iter().map(over).collect()
     }
 
     /// Where the body stands nearer to something than the room asked for, as what is mounted must, that room is what
@@ -128,6 +209,7 @@ impl Seen {
                 names.join(" and ")
             ));
         }
+        self.blocked_by = at_goal.iter().position(|gap_mm| *gap_mm <= 0.0);
         for (at, gap_mm) in at_goal.into_iter().enumerate() {
             let asked_mm = self.obstacles[at].room.mm();
             if gap_mm > 0.0 && gap_mm <= asked_mm {
@@ -150,9 +232,10 @@ impl Seen {
                     Vector3::new(f64::from(i % 3 - 1), f64::from(i / 3 % 3 - 1), f64::from(i / 9 - 1));
                 let Some(toward) = Unit::try_new(toward, 0.5) else { continue };
                 let off = toward.into_inner() * far_mm;
-                let gaps = self.gaps(&(Pose::translation(off.x, off.y, off.z) * self.goal));
+                let pose = Pose::translation(off.x, off.y, off.z) * self.goal;
+                let Some(gaps) = self.gaps_over(&pose, 0.3 * far_mm) else { continue };
                 let least = gaps.iter().copied().fold(f64::INFINITY, f64::min);
-                if least > 0.3 * far_mm && best.as_ref().is_none_or(|(most, ..)| least > *most) {
+                if best.as_ref().is_none_or(|(most, ..)| least > *most) {
                     best = Some((least, off, gaps));
                 }
             }
@@ -186,10 +269,11 @@ impl Seen {
     }
 
     /// Where the body's frame may be: about the bay, and as far out as the body is large.
-    pub fn room(&self, start: &Pose) -> Bounds {
+    pub fn room(&self, starts: &[Pose]) -> Bounds {
         let size_mm = self.body.shape().bounds().diagonal_mm();
         let at = |pose: &Pose| Point3::from(pose.translation.vector);
-        let near = Bounds::of_points(&[at(start), at(&self.goal)]).grown(size_mm);
+        let ends: Vec<Point3<f64>> = starts.iter().chain([&self.goal]).map(at).collect();
+        let near = Bounds::of_points(&ends).grown(size_mm);
         let bay = self.bay();
         let wide = if bay.is_empty() { near } else { bay.grown(0.5 * size_mm) };
         // A scan of the whole garage is no reason to look for ways through all of it.
