@@ -29,6 +29,7 @@ mod scene_archive;
 mod scene_bad;
 mod scene_docs;
 mod scene_document;
+mod scene_fits;
 mod scene_mutated;
 mod scene_resolve;
 mod scene_starter;

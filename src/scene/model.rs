@@ -225,7 +225,7 @@ pub struct Body {
 /// What is known of the fit that made a body.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FitEvidence {
-    /// `plane`, `cylinder`, `sphere`, `circle`, `box`.
+    /// The word of the format for it: `plane`, `cylinder`, `tube`.
     pub kind: String,
     /// The survey.
     pub survey: String,
@@ -238,6 +238,8 @@ pub struct FitEvidence {
     /// What the readings say of themselves that a person should know: a mark that lies off beyond chance,
     /// readings that scatter more than stated. Empty when all is well.
     pub remarks: Vec<String>,
+    /// Marks left out by `leave_out`, each with how far it lies off what the others say, mm.
+    pub left_out: Vec<(String, f64)>,
 }
 
 /// A survey as read, in vehicle axes.
