@@ -40,6 +40,10 @@ struct FindingJson<'a> {
     rule: &'a str,
     because: &'a str,
     cure: Option<CureJson<'a>>,
+    /// For an undecided gap: readings that would narrow it, the best first.
+    narrowed_by: Vec<NarrowingJson<'a>>,
+    /// What of U is how the bodies stray from vehicle to vehicle.
+    spread_mm: Option<f64>,
     message: &'a str,
 }
 
@@ -56,6 +60,13 @@ struct CarrierJson<'a> {
     name: &'a str,
     /// Radians for turns, millimetres for slides, in the scene's order.
     values: Vec<f64>,
+}
+
+#[derive(Serialize)]
+struct NarrowingJson<'a> {
+    what: &'a str,
+    survey: Option<&'a str>,
+    expected_uncertainty_mm: f64,
 }
 
 #[derive(Serialize)]
@@ -91,7 +102,8 @@ fn vector(vector: &Vector3<f64>) -> [f64; 3] {
     [round(vector.x), round(vector.y), round(vector.z)]
 }
 
-fn finding(finding: &Finding) -> FindingJson<'_> {
+fn finding<'a>(finding: &'a Finding, findings: &'a Findings) -> FindingJson<'a> {
+    let gap = findings.readings_for(finding);
     FindingJson {
         code: finding.code,
         verdict: finding.verdict,
@@ -120,6 +132,16 @@ fn finding(finding: &Finding) -> FindingJson<'_> {
             shift_mm: vector(&cure.shift),
             proved: cure.proved,
         }),
+        narrowed_by: gap
+            .iter()
+            .flat_map(|gap| &gap.narrow)
+            .map(|one| NarrowingJson {
+                what: &one.what,
+                survey: one.survey.as_deref(),
+                expected_uncertainty_mm: length(one.expected),
+            })
+            .collect(),
+        spread_mm: gap.and_then(|gap| gap.spread).map(length),
         message: &finding.message,
     }
 }
@@ -132,7 +154,7 @@ pub fn findings_json(scene: &Scene, findings: &Findings) -> String {
         worst: findings.worst(),
         bodies: scene.bodies.len(),
         pairs: findings.pairs,
-        findings: findings.list.iter().map(finding).collect(),
+        findings: findings.list.iter().map(|one| finding(one, findings)).collect(),
         joined: findings
             .joined
             .iter()

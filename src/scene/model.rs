@@ -8,7 +8,7 @@ use nalgebra::{Matrix6, Point3, Unit, Vector3};
 use crate::motion::Movement;
 use crate::solid::Shape;
 use crate::space::{Length, LengthUnit, Pose};
-use crate::survey::SharedMoves;
+use crate::survey::{ReadingAgain, SharedMoves};
 use crate::tube::{Bender, JointKind, StockBend};
 
 /// Where in a file something is written; line and column count from 1.
@@ -137,10 +137,18 @@ pub struct Placement {
 /// How a body moves with errors that others may answer to as well: a survey's readings, the place of what it stands on.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Share {
-    /// Whose errors: `survey NAME`, `place of NAME`.
+    /// Whose errors: `survey NAME`, `fit of NAME`, `place of NAME`, `spread of NAME`.
     pub source: String,
     /// The movements, about the placement's point, in vehicle axes.
     pub moves: SharedMoves,
+}
+
+/// What the source of a share begins with when it is what a body strays by from vehicle to vehicle.
+pub(crate) const SPREAD_OF: &str = "spread of ";
+
+/// Whether a share of that source is how a body strays from vehicle to vehicle.
+pub(crate) fn is_spread(source: &str) -> bool {
+    source.starts_with(SPREAD_OF)
 }
 
 impl Placement {
@@ -254,6 +262,8 @@ pub struct SurveyRead {
     /// Marks in vehicle axes, with the standard uncertainty of each coordinate, mm, the datum's
     /// share included.
     pub marks: Vec<(String, Point3<f64>, f64)>,
+    /// Its readings, each with what it would tell if it were taken once more.
+    pub readings: Arc<Vec<ReadingAgain>>,
     /// What the readings say of themselves that a person should know: a tape reading that seems
     /// wrong, a datum that does not agree. Empty when all is well.
     pub remarks: Vec<String>,

@@ -41,4 +41,4 @@ pub use network::{
     How, KnownMark, Loss, NetworkError, NetworkOptions, NetworkReading, NetworkSolution, TapeReading,
     solve_network, solve_readings,
 };
-pub use shared::{ReadingRoot, SharedMoves, Vector7, with_growth};
+pub use shared::{ReadingAgain, ReadingRoot, SharedMoves, Vector7, with_growth};
