@@ -17,8 +17,10 @@ use crate::survey::levenberg::{Evaluation, Minimum, minimise};
 const CURE: &str = "touch every leg at two places or more along it, three or more round it at each";
 /// Starts of one leg that are combined with those of the others.
 const STARTS: usize = 4;
-/// Combinations of starts that are followed to their minimum.
-const FOLLOWED: usize = 48;
+/// Combinations of starts that are looked at.
+const COMBINED: usize = 64;
+/// Of these, how many are followed to their minimum.
+const FOLLOWED: usize = 10;
 /// A corner that turns by less leaves open where it is along the tube: 3 deg.
 const LEAST_TURN_RAD: f64 = 0.052;
 /// Two ends whose sums of squares differ by less than this (three sigma) cannot be told apart.
@@ -121,7 +123,13 @@ pub fn fit_bent_tube_with(legs: &[Vec<Reading>], options: &FitOptions) -> Result
     let parameters = 3 * (legs.len() - 1) + 5;
     let mut ends: Vec<Minimum<State>> = Vec::new();
     let mut iterations = 0;
-    for start in starts(legs, known) {
+    let mut starts: Vec<(f64, State)> = starts(legs, known)
+        .into_iter()
+        .map(|start| (evaluate(&readings, &leg_of, known, &start).chi_square(), start))
+        .filter(|(cost, _)| cost.is_finite())
+        .collect();
+    starts.sort_by(|a, b| a.0.total_cmp(&b.0));
+    for (_, start) in starts.into_iter().take(FOLLOWED) {
         let end = minimise(
             start,
             |state| evaluate(&readings, &leg_of, known, state),
@@ -138,6 +146,16 @@ pub fn fit_bent_tube_with(legs: &[Vec<Reading>], options: &FitOptions) -> Result
     let Some(best) = ends.first() else {
         return Err(FitError::NotConverged { feature: "bent tube", iterations });
     };
+    for (at, pair) in best.state.0.windows(3).enumerate() {
+        let turn = (pair[1] - pair[0]).angle(&(pair[2] - pair[1]));
+        if turn < LEAST_TURN_RAD {
+            return Err(FitError::Degenerate {
+                feature: "bent tube",
+                why: format!("its legs {} and {} are nearly in one line", at + 1, at + 2),
+                cure: "tell the two as one leg".to_owned(),
+            });
+        }
+    }
     let free = best.evaluation.residuals.len().saturating_sub(parameters);
     let scatter = if free > 0 { (cost(best) / free as f64).max(1.0) } else { 1.0 };
     let size = size_mm(&readings, &centroid(&readings));
@@ -159,16 +177,6 @@ pub fn fit_bent_tube_with(legs: &[Vec<Reading>], options: &FitOptions) -> Result
     }
     let (mut corners, radius) = best.state.clone();
     slide_ends(&mut corners, legs);
-    for (at, pair) in corners.windows(3).enumerate() {
-        let turn = (pair[1] - pair[0]).angle(&(pair[2] - pair[1]));
-        if turn < LEAST_TURN_RAD {
-            return Err(FitError::Degenerate {
-                feature: "bent tube",
-                why: format!("its legs {} and {} are nearly in one line", at + 1, at + 2),
-                cure: "tell the two as one leg".to_owned(),
-            });
-        }
-    }
     let state = (corners, radius);
     let minimum = Minimum {
         evaluation: evaluate(&readings, &leg_of, known, &state),
@@ -306,7 +314,7 @@ fn starts(legs: &[Vec<Reading>], known: Option<(f64, f64)>) -> Vec<State> {
             }
         }
         next.sort_by(|a, b| a.0.total_cmp(&b.0));
-        next.truncate(FOLLOWED);
+        next.truncate(COMBINED);
         combined = next;
     }
     combined.into_iter().map(|(_, chosen)| joined(&chosen, legs)).collect()
