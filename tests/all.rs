@@ -51,6 +51,7 @@ mod survey_corpus;
 mod survey_coverage;
 mod survey_jig;
 mod survey_laws;
+mod survey_onto;
 mod survey_scans;
 mod view_picture;
 #[cfg(feature = "viewer")]

@@ -65,7 +65,7 @@ pub(super) fn run(asked: &Onto<'_>) -> Result<Exit, Failure> {
     };
     let (moving, fixed) = (read(asked.moving)?, read(asked.fixed)?);
     let levels = |cloud: &PointCloud| {
-        ScanLevels::new(cloud, asked.cell_mm).map_err(|error| Failure::from(Apart(error)))
+        ScanLevels::new(cloud, asked.cell_mm).map_err(|error| Failure::from(super::scan::Refused(error)))
     };
     let (moving_levels, fixed_levels) = (levels(&moving)?, levels(&fixed)?);
     let options = SurfaceOptions { reach_mm: asked.reach_mm, ..SurfaceOptions::default() };
@@ -137,8 +137,9 @@ const FOLLOWED: usize = 3;
 /// Middle on middle, turned every way, brought together coarsely; the places that overlap most, the best first.
 fn searched(moving: &PointCloud, fixed: &PointCloud, asked: &Onto<'_>) -> Result<Vec<Pose>, Failure> {
     let coarse = 4.0 * asked.cell_mm;
-    let levels =
-        |cloud: &PointCloud| ScanLevels::new(cloud, coarse).map_err(|error| Failure::from(Apart(error)));
+    let levels = |cloud: &PointCloud| {
+        ScanLevels::new(cloud, coarse).map_err(|error| Failure::from(super::scan::Refused(error)))
+    };
     let (a, b) = (levels(fixed)?, levels(moving)?);
     let middle = |cloud: &PointCloud| {
         cloud.points.iter().map(|p| p.coords).sum::<Vector3<f64>>() / cloud.points.len().max(1) as f64
