@@ -112,7 +112,7 @@ fn what_cannot_be_brought_together_is_refused() {
     let words = |text: &str| text.split_whitespace().filter(|w| *w != "│").collect::<Vec<_>>().join(" ");
     let (code, text, said) = scan(folder.path(), &["--units", "mm", "--cell", "8"]);
     assert_eq!((code, text.as_str()), (2, ""), "{said}");
-    assert!(words(&said).contains("slide"), "{said}");
+    assert!(words(&said).contains("the surfaces that both scans share leave open"), "{said}");
     for (more, want) in [
         (&["--units", "mm", "--cell", "400"][..], "too few for a surface"),
         (&["--units", "mm", "--start", "1,2,3"], "expected 6 numbers"),
