@@ -204,7 +204,7 @@ fn hard_verdicts() {
 fn random_fits() {
     let mut dice = Dice::new(SEED + 3);
     let mut file = file("fits.jsonl");
-    // 1 000 of each kind were judged once; OUTSIDE_FITS=1000 does so again.
+    // OUTSIDE_FITS=1000 writes as many of each kind.
     let each: usize = std::env::var("OUTSIDE_FITS").ok().and_then(|text| text.parse().ok()).unwrap_or(200);
     let mut made = 0;
     for case in 0..each * fits::KINDS.len() {
