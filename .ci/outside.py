@@ -12,6 +12,7 @@ import manifold3d
 import numpy as np
 import pypdfium2
 import trimesh
+from scipy import linalg
 from scipy.optimize import least_squares
 from scipy.spatial import ConvexHull
 from scipy.spatial.transform import Rotation
@@ -253,59 +254,133 @@ def verdicts():
     return [verdict, contact, gaps]
 
 
-def frame(direction):
-    """Two unit vectors square to a direction and to each other, and the direction's own unit vector."""
-    z = np.array(direction) / np.linalg.norm(direction)
-    x = np.cross(z, np.eye(3)[np.argmin(np.abs(z))])
-    x /= np.linalg.norm(x)
-    return x, np.cross(z, x), z
+def turned(w):
+    """The rotation by a vector: Rodrigues' formula."""
+    angle = np.linalg.norm(w)
+    cross = np.array([[0, -w[2], w[1]], [w[2], 0, -w[0]], [-w[1], w[0], 0]])
+    if angle < 1e-12:
+        return np.eye(3) + cross
+    return np.eye(3) + np.sin(angle) / angle * cross + (1 - np.cos(angle)) / angle**2 * (cross @ cross)
 
 
-def plane_off(p, points):
-    return (points - p[:3]) @ (np.array(p[3:6]) / np.linalg.norm(p[3:6]))
+# Which of (shift x, y, z, turn x, y, z) of a feature's own frame its readings can tell, and its number of sizes.
+FREE = {"plane": ([2, 3, 4], 0), "sphere": ([0, 1, 2], 1), "cylinder": ([0, 1, 3, 4], 1), "line": ([0, 1, 3, 4], 0),
+        "circle": ([0, 1, 2, 3, 4], 1), "cone": ([0, 1, 3, 4], 2), "slot": (list(range(6)), 2),
+        "bolt pattern": (list(range(6)), 1)}
 
 
-def sphere_off(p, points):
-    return np.linalg.norm(points - p[:3], axis=1) - p[3]
-
-
-def cylinder_off(p, points):
-    return np.linalg.norm(np.cross(points - p[:3], np.array(p[3:6]) / np.linalg.norm(p[3:6])), axis=1) - p[6]
-
-
-def near(kind, truth):
-    """The fewest numbers that vary a surface about the truth, so that scipy's problem is well conditioned:
-    their first guess, and the surface that they stand for."""
-    if kind == "sphere":
-        return np.zeros(4), lambda q: np.array(truth) + q
-    x, y, z = frame(truth[3:6])
-    tilt = lambda q: list(z + q[0] * x + q[1] * y)
+def feature_off(kind, origin, axes, sizes, points, case):
+    """Distances of points from a feature, by its definition; axes are columns."""
+    x, y, z = ((points - origin) @ axes).T
     if kind == "plane":
-        return np.zeros(3), lambda q: list(np.array(truth[:3]) + q[2] * z) + tilt(q)
-    return np.zeros(5), lambda q: list(np.array(truth[:3]) + q[2] * x + q[3] * y) + tilt(q) + [truth[6] + q[4]]
+        return z
+    if kind == "line":
+        return np.concatenate([x, y])
+    if kind == "sphere":
+        return np.sqrt(x * x + y * y + z * z) - sizes[0]
+    if kind == "cylinder":
+        return np.hypot(x, y) - sizes[0]
+    if kind == "circle":
+        return np.concatenate([np.hypot(x, y) - sizes[0], z])
+    if kind == "cone":
+        return (np.hypot(x, y) - sizes[0]) * np.cos(sizes[1]) - z * np.sin(sizes[1])
+    if kind == "slot":
+        return np.concatenate([np.hypot(x - np.clip(x, -sizes[0], sizes[0]), y) - sizes[1], z])
+    spoke = 2 * np.pi * np.array(case["holes"]) / len(points)
+    return np.concatenate([x - sizes[0] * np.cos(spoke), y - sizes[0] * np.sin(spoke), z])
 
 
-RESIDUALS = {"plane": plane_off, "sphere": sphere_off, "cylinder": cylinder_off}
+def about(told, kind, points, case):
+    """Residuals as a function of small moves of a told feature: of its frame, then of its sizes."""
+    origin, axes, sizes = np.array(told["origin"]), np.array(told["axes"]).T, np.array(told["sizes"], dtype=float)
+    free, count = FREE[kind]
+
+    def off(q):
+        move = np.zeros(6)
+        move[free] = q[:len(free)]
+        where = axes @ move[:3] + origin
+        return feature_off(kind, where, axes @ turned(move[3:]), sizes[:count] + q[len(free):], points, case)
+
+    return off, len(free) + count
+
+
+def tube_about(told, points, case):
+    """The same for a bent tube: ends move square to their legs, corners freely."""
+    legs, sizes = case["legs"], np.array(told["sizes"], dtype=float)
+    n = len(legs) + 1
+    corners, radius = sizes[:3 * n].reshape(n, 3), sizes[3 * n]
+    ends = sizes[3 * n + 1:].reshape(-1, 3)
+    if len(ends) == 0:
+        square = lambda d: np.linalg.svd(d[None])[2][1:]
+        ends = np.concatenate([square(corners[1] - corners[0]), square(corners[-1] - corners[-2])])
+    leg_of = np.repeat(np.arange(n - 1), legs)
+
+    def off(q):
+        moved = corners.copy()
+        moved[0] += q[0] * ends[0] + q[1] * ends[1]
+        moved[1:-1] += q[2:-3].reshape(-1, 3)
+        moved[-1] += q[-3] * ends[2] + q[-2] * ends[3]
+        d = moved[leg_of + 1] - moved[leg_of]
+        return np.linalg.norm(np.cross(points - moved[leg_of], d), axis=1) / np.linalg.norm(d, axis=1) - radius - q[-1]
+
+    return off, 3 * (n - 2) + 5
 
 
 def fits():
-    """Random fits against scipy's least squares, started at the truth, which our fit never sees."""
-    tallies = {kind: Tally(f"{kind} fit by scipy") for kind in RESIDUALS}
+    """Random fits against scipy's least squares, started at the truth, which our fit never sees; and the covariance of
+    every parameter against scipy's own (J^T J)^-1."""
+    kinds = list(FREE) + ["bent tube"]
+    tallies = {kind: Tally(f"{kind} fit by scipy") for kind in kinds}
+    covariances = {kind: Tally(f"{kind} covariance by scipy") for kind in kinds}
+    solve = lambda off, count: least_squares(off, np.zeros(count), jac="3-point", method="trf", xtol=1e-15, ftol=1e-15,
+                                             gtol=1e-15, x_scale="jac")
     for case in cases("fits.jsonl"):
-        residual = RESIDUALS[case["kind"]]
-        points, ours, sigma = np.array(case["points"]), np.array(case["answer"]), np.array(case["sigma"])
-        weigh = lambda p: residual(np.array(p), points) / sigma
-        start, surface = near(case["kind"], case["truth"])
-        theirs = least_squares(lambda q: weigh(surface(q)), start, jac="3-point", method="trf",
-                               xtol=1e-15, ftol=1e-15, gtol=1e-15, x_scale="jac")
-        cost, best = float((weigh(ours) ** 2).sum()), 2 * theirs.cost
-        tally = tallies[case["kind"]]
+        kind, points, sigma = case["kind"], np.array(case["points"]), case["sigma"]
+        near = (lambda told: tube_about(told, points, case)) if kind == "bent tube" else (
+            lambda told: about(told, kind, points, case))
+        truth = case["truth"]
+        if kind == "bolt pattern":
+            # Readings are numbered from the truth's first hole on, our answer's holes from its own first axis.
+            truth = dict(truth, axes=(np.array(truth["axes"])).tolist())
+            theirs_case = dict(case, holes=list(range(len(points))))
+            off, count = about(truth, kind, points, theirs_case)
+        else:
+            off, count = near(truth)
+        theirs = solve(lambda q: off(q) / sigma, count)
+        ours, _ = near(case["answer"])
+        mine, other, best = ours(np.zeros(count)), off(theirs.x), 2 * theirs.cost
+        cost, tally = float(((mine / sigma) ** 2).sum()), tallies[kind]
         tally.judge(case["case"], max(cost - best, 0.0), 1e-9 * max(best, 1.0), f"sum of squares {cost}, scipy {best}")
-        # The same surface: both put every point equally far off.
-        mine, other = residual(ours, points), residual(np.array(surface(theirs.x)), points)
-        off = min(np.abs(mine - other).max(), np.abs(mine + other).max())
-        tally.judge(case["case"], off, 1e-6, f"the fitted surfaces differ; sums of squares {cost}, scipy {best}")
-    return list(tallies.values())
+        # From our answer scipy has nothing left to move: every parameter is where its own minimum is.
+        again = solve(lambda q: ours(q) / sigma, count)
+        scale = np.linalg.norm(points - points.mean(axis=0), axis=1).max()
+        still = np.abs(again.x)
+        # Angles count by what they move at the feature's rim.
+        free = [] if kind == "bent tube" else FREE[kind][0]
+        for k, which in enumerate(free):
+            still[k] *= scale if which >= 3 else 1.0
+        if kind == "cone":
+            still[-1] *= scale
+        tally.judge(case["case"], still.max(), 1e-7 * scale, f"scipy moves our answer on by {still.max()} mm")
+        if kind in ("plane", "sphere", "cylinder", "cone", "bent tube"):
+            off_by = min(np.abs(mine - other).max(), np.abs(mine + other).max())
+        else:
+            radial = lambda r: np.linalg.norm(r.reshape(-1, len(points)), axis=0)
+            off_by = np.abs(radial(mine) - radial(other)).max()
+        tally.judge(case["case"], off_by, 1e-6, f"the fitted features differ; sums of squares {cost}, scipy {best}")
+        # Central differences about our answer, steps of a thousandth of a mm or of that at the rim.
+        step = np.full(count, 1e-3)
+        for k, which in enumerate(free):
+            step[k] /= scale if which >= 3 else 1.0
+        if kind == "cone":
+            step[-1] /= scale
+        jacobian = np.stack([(ours(e * h) - ours(-e * h)) / (2 * h * sigma) for e, h in zip(np.eye(count), step)], axis=1)
+        by_scipy = linalg.inv(jacobian.T @ jacobian)
+        told = np.array(case["covariance"]) / case["factor"] ** 2
+        size = np.sqrt(np.outer(np.diag(by_scipy), np.diag(by_scipy)))
+        worst = (np.abs(told - by_scipy) / size).max()
+        covariances[kind].judge(case["case"], worst, 0.01, f"covariance off by {100 * worst:.3g} %")
+    return list(tallies.values()) + list(covariances.values())
 
 
 def network_off(case, q):

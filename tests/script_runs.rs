@@ -377,6 +377,7 @@ fn fragments_are_yaml_that_says_what_the_scene_holds() {
         residuals: Vec::new(),
         rms_mm: None,
         spare: 0,
+        left_out: Vec::new(),
         remarks: Vec::new(),
     });
     let source = r#"

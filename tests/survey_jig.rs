@@ -84,3 +84,66 @@ fn junk_is_refused_with_where_and_what_to_do() {
         assert!(said.contains(want), "{said}");
     }
 }
+
+/// A scene with the stand's marks under `s`, a ball fitted to four of them, and a block 60 mm from it.
+const WITH_MARKS: &str = "baywright: 1 # the shop's own
+surveys:
+  # measured on the stand
+  s: {file: stand.csv, instrument: probe, sigma: 0.5} # keep me
+bodies:
+  jig: {fit: {point: {survey: s, marks: [J5], diameter: 20}}}
+  block: {shape: {box: [20, 20, 20]}, at: [450, 400, 660]}
+";
+
+#[test]
+fn the_spread_between_vehicles_goes_into_the_scene_and_into_u() {
+    let folder = tempfile::tempdir().unwrap();
+    let put = |name: &str, text: &str| fs::write(folder.path().join(name), text).unwrap();
+    put("stand.csv", STAND);
+    put("same.csv", &vehicle(0.0));
+    put("other.csv", &vehicle(12.0));
+    put("bay.yaml", WITH_MARKS);
+    let into = |survey: &str| {
+        jig(folder.path(), &["stand.csv", "same.csv", "other.csv", "--into", "bay.yaml", "--survey", survey])
+    };
+    let (code, text, told) = into("s");
+    assert_eq!(code, 1, "{told}");
+    assert!(text.contains("J5: 4.90 mm"), "{text}");
+    assert!(told.contains("wrote the spread of 6 marks to survey `s` of bay.yaml"), "{told}");
+    let scene = fs::read_to_string(folder.path().join("bay.yaml")).unwrap();
+    assert!(
+        scene.starts_with(
+            "baywright: 1 # the shop's own\nsurveys:\n  # measured on the stand\n  s: {file: stand.csv"
+        ),
+        "{scene}"
+    );
+    assert!(scene.contains("J5: 4.9") && scene.contains("}} # keep me"), "{scene}");
+    // Once more gives the same file: the key is set, not added again.
+    into("s");
+    assert_eq!(fs::read_to_string(folder.path().join("bay.yaml")).unwrap(), scene);
+    let check = |rule: &str| -> serde_json::Value {
+        put("rule.yaml", &(fs::read_to_string(folder.path().join("bay.yaml")).unwrap() + rule));
+        let output = Command::cargo_bin("baywright")
+            .unwrap()
+            .current_dir(folder.path())
+            .args(["check", "rule.yaml", "--format", "json"])
+            .output()
+            .unwrap();
+        serde_json::from_slice(&output.stdout).unwrap()
+    };
+    // The gap is 60 - 10 - 10 = 40; U = 2 sqrt(0.5^2 + 4.9^2).
+    let found = check("rules: [{between: [jig, block], least: 41, because: test}]\n");
+    let finding = &found["findings"][0];
+    assert_eq!(finding["verdict"], "undecided");
+    let u = finding["uncertainty_mm"].as_f64().unwrap();
+    assert!((u - 2.0 * f64::hypot(0.5, 4.9)).abs() < 0.02, "{u}");
+    let spread = finding["spread_mm"].as_f64().unwrap();
+    assert!((spread - 9.8).abs() < 0.01, "{spread}");
+    let (code, _, told) = into("t");
+    assert_eq!(code, 2);
+    assert!(told.contains("no survey is called `t`; did you mean `s`?"), "{told}");
+    let (code, _, told) =
+        jig(folder.path(), &["stand.csv", "same.csv", "--into", "bay.yaml", "--survey", "s"]);
+    assert_eq!(code, 2);
+    assert!(told.contains("no mark was measured on two vehicles or more"), "{told}");
+}

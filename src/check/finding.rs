@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::space::Length;
 
-use super::Figure;
+use super::{Figure, GapReadings};
 
 /// The verdict on one question, by ISO 14253-1: a measured gap with expanded uncertainty U meets a
 /// limit only when it exceeds it by U, and breaks it only when it falls short by U.
@@ -115,6 +115,8 @@ pub struct Findings {
     pub pairs: PairCount,
     /// Bodies declared joined, with their gap at rest.
     pub joined: Vec<JoinedPair>,
+    /// For each undecided gap, which readings would narrow it most.
+    pub readings: Vec<GapReadings>,
     /// What was not checked, in sentences.
     pub not_checked: Vec<String>,
 }
@@ -134,6 +136,12 @@ pub struct JoinedPair {
 }
 
 impl Findings {
+    /// Which readings would narrow the gap of a finding; `None` unless it is an undecided gap.
+    pub fn readings_for(&self, finding: &Finding) -> Option<&GapReadings> {
+        let undecided = finding.code == "room" && finding.verdict == Verdict::Undecided;
+        undecided.then(|| self.readings.iter().find(|gap| gap.bodies[..] == finding.bodies[..])).flatten()
+    }
+
     /// The worst verdict there is; clear when there is no finding.
     pub fn worst(&self) -> Verdict {
         self.list.iter().map(|finding| finding.verdict).max().unwrap_or(Verdict::Clear)

@@ -9,6 +9,7 @@ use crate::space::Length;
 use super::broad::{Classes, Question};
 use super::cure;
 use super::memory::Memory;
+use super::narrow::narrowing;
 use super::pair::{Examined, Pair, Ready};
 use super::rules::Asked;
 use super::{CheckOptions, Cure, Finding, Findings, PairGap, Poses, Verdict};
@@ -53,6 +54,10 @@ pub(super) fn check(
         let verdict = gap.verdict(question.asked.least);
         if verdict != Verdict::Clear {
             findings.pairs.clear -= 1;
+            if verdict == Verdict::Undecided {
+                let (one, other) = (ready[question.first].body, ready[question.second].body);
+                findings.readings.push(narrowing(scene, one, other, &gap));
+            }
             found.push((at, finding(scene, ready, question, &gap, verdict)));
         }
     }

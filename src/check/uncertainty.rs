@@ -1,5 +1,7 @@
 //! How well a gap is known, from how well its two bodies are placed.
 
+use std::collections::{BTreeMap, HashMap};
+
 use nalgebra::{Matrix3, Point3, Unit, Vector3, Vector6};
 
 use crate::scene::{Body, Placement};
@@ -65,6 +67,25 @@ pub(super) fn variance_between(first: &Side<'_>, second: &Side<'_>, normal: &Uni
         }
     }
     (apart - 2.0 * shared).max(0.0)
+}
+
+/// How the gap between two bodies answers to each independent error of unit size that either knows, source by source.
+pub(super) fn errors_between<'a>(
+    first: &Side<'a>,
+    second: &Side<'a>,
+    normal: &Unit<Vector3<f64>>,
+) -> BTreeMap<&'a str, HashMap<usize, f64>> {
+    let mut by_source: BTreeMap<&str, HashMap<usize, f64>> = BTreeMap::new();
+    for (side, outward, sign) in [(first, 1.0, -1.0), (second, -1.0, 1.0)] {
+        let gradient = seven(side, normal, outward);
+        for share in &side.placement.shares {
+            let errors = by_source.entry(share.source.as_str()).or_default();
+            for (error, moves) in share.moves.errors.iter().zip(&share.moves.moves) {
+                *errors.entry(*error).or_insert(0.0) += sign * gradient.dot(moves);
+            }
+        }
+    }
+    by_source
 }
 
 /// How far the side's surface moves along the normal with (shift, turn, growth) of its body.

@@ -5,12 +5,13 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
+use crate::scene::SceneDocument;
 use crate::space::{Length, LengthUnit};
 use crate::survey::align::{MarkSpread, StandAgainst, compare_stand, vehicle_spread};
 use crate::survey::{SurveyTable, read_survey_bytes};
 
 use super::Exit;
-use super::said::{Failure, Format, Wrong, answer};
+use super::said::{Failure, Format, Wrong, answer, aside};
 
 /// Lay a jig stand on one vehicle or more by marks that both have, and tell what each jig is off by
 ///
@@ -30,6 +31,12 @@ pub struct Args {
     /// Standard uncertainty of a reading where its row gives none.
     #[arg(long, default_value = "1.5 mm")]
     sigma: String,
+    /// Write the spread between vehicles into this scene, as `spread` of the survey `--survey`; comments and order stay.
+    #[arg(long, value_name = "SCENE", requires = "survey")]
+    into: Option<PathBuf>,
+    /// The scene's survey that has the stand's marks.
+    #[arg(long, value_name = "NAME", requires = "into")]
+    survey: Option<String>,
     /// How the answer is written.
     #[arg(long, value_enum, default_value_t)]
     format: Format,
@@ -85,8 +92,47 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
             written + "\n"
         }
     };
+    if let (Some(scene), Some(survey)) = (&args.into, &args.survey) {
+        write_into(scene, survey, &spread)?;
+    }
     answer(&text)?;
     Ok(if moved { Exit::Found } else { Exit::Clear })
+}
+
+/// Writes the spread of each mark that the scene's survey has.
+fn write_into(path: &Path, survey: &str, spread: &[MarkSpread]) -> Result<(), Failure> {
+    if spread.is_empty() {
+        return Err(Wrong::new(
+            "there is no spread to write: no mark was measured on two vehicles or more".to_owned(),
+            "give the surveys of two vehicles or more",
+        )
+        .into());
+    }
+    let mut document = SceneDocument::open(path)?;
+    let marks = document.scene().surveys.iter().find(|one| one.name == survey).map(|one| one.marks.clone());
+    let known = |name: &str| marks.as_ref().is_none_or(|marks| marks.iter().any(|mark| mark.0 == name));
+    let own: Vec<(String, f64)> = spread
+        .iter()
+        .filter(|mark| known(&mark.name))
+        .map(|mark| (mark.name.clone(), mark.spread_mm))
+        .collect();
+    if own.is_empty() {
+        return Err(Wrong::new(
+            format!("survey `{survey}` of {} has none of the stand's marks", path.display()),
+            "name the survey whose marks bear the same names",
+        )
+        .into());
+    }
+    document.set_survey_spread(survey, &own)?;
+    document.save()?;
+    let missing = spread.len() - own.len();
+    let rest = if missing > 0 { format!("; {missing} marks are not in it") } else { String::new() };
+    aside(&format!(
+        "wrote the spread of {} marks to survey `{survey}` of {}{rest}",
+        own.len(),
+        path.display()
+    ));
+    Ok(())
 }
 
 fn table(path: &Path, unit: LengthUnit, sigma_mm: f64) -> Result<SurveyTable, Failure> {
@@ -134,8 +180,7 @@ fn text(args: &Args, laid: &[StandAgainst], spread: &[MarkSpread]) -> String {
         }
     }
     if !spread.is_empty() {
-        let _ =
-            writeln!(out, "between vehicles (standard deviation; add it to the sigma of what hangs there)");
+        let _ = writeln!(out, "between vehicles (standard deviation in each axis)");
         for mark in spread {
             let _ = writeln!(
                 out,
@@ -143,6 +188,13 @@ fn text(args: &Args, laid: &[StandAgainst], spread: &[MarkSpread]) -> String {
                 mark.name, mark.spread_mm, mark.vehicles
             );
         }
+        let each: Vec<String> =
+            spread.iter().map(|mark| format!("{}: {:.2} mm", mark.name, mark.spread_mm)).collect();
+        let _ = writeln!(
+            out,
+            "for the scene, in the survey that has these marks (or let --into SCENE --survey NAME write it):"
+        );
+        let _ = writeln!(out, "    spread: {{{}}}", each.join(", "));
     }
     out
 }

@@ -22,6 +22,7 @@ mod route;
 mod said;
 mod save;
 mod scan;
+mod scan_onto;
 mod template;
 mod tight;
 mod today;

@@ -17,13 +17,15 @@ use crate::survey::scan::{
 
 use super::Exit;
 use super::said::{Failure, Format, Wrong, answer, aside};
+use super::scan_onto::{self, Onto, Start};
 
 /// Thin a scan, take off specks, and find the planes, cylinders and spheres in it
 ///
 /// Reads PLY, text (xyz, csv, txt, asc, pts), STL and OBJ. Without --units it says how large the scan is, guesses the unit, and does
-/// no more. Sizes on the command line are in mm.
+/// no more. Sizes on the command line are in mm. With --onto it is brought onto another scan instead.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Example: baywright scan left-wing.ply --units m --out left-wing")]
+#[command(after_help = "Examples: baywright scan left-wing.ply --units m --out left-wing
+          baywright scan left-wing.ply --onto bay.ply --units m --target 600,0,300")]
 pub struct Args {
     /// The scan.
     file: PathBuf,
@@ -60,6 +62,21 @@ pub struct Args {
     /// A folder for thinned.ply, left.ply and features.yaml; made when it is not there.
     #[arg(long, value_name = "FOLDER")]
     out: Option<PathBuf>,
+    /// Bring this scan onto another one by their surfaces; nothing else is done. --cell is then the finest cell (6 does well).
+    #[arg(long, value_name = "FILE")]
+    onto: Option<PathBuf>,
+    /// With --onto: how the scan lies at first, shift in mm and turns about x, y, z in degrees; up to 15 degrees and 100 mm off will do.
+    #[arg(long, value_name = "X,Y,Z,A,B,C", value_parser = numbers::<6>, allow_hyphen_values = true, requires = "onto")]
+    start: Option<Numbers<6>>,
+    /// With --onto: nothing is known of how it lies; middles are laid on each other and every turn is tried.
+    #[arg(long, requires = "onto", conflicts_with = "start")]
+    search: bool,
+    /// With --onto: how far a place may lie from where it belongs at the start, mm.
+    #[arg(long, default_value_t = 300.0, value_name = "MM", requires = "onto")]
+    reach: f64,
+    /// With --onto: a place at which the error is asked for, mm, in the axes of the scan that stays. May be given again.
+    #[arg(long, value_name = "X,Y,Z", value_parser = numbers::<3>, allow_hyphen_values = true, requires = "onto")]
+    target: Vec<Numbers<3>>,
     /// How the answer is written.
     #[arg(long, value_enum, default_value_t)]
     format: Format,
@@ -113,11 +130,28 @@ fn numbers<const N: usize>(text: &str) -> Result<Numbers<N>, String> {
 /// Why the scan was not taken.
 #[derive(Debug, thiserror::Error, miette::Diagnostic)]
 #[error(transparent)]
-struct Refused(ScanError);
+pub(super) struct Refused(pub ScanError);
 
 pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     let not_finite = if args.drop_nan { NotFinite::LeaveOut } else { NotFinite::Refuse };
     let Some(units) = args.units.map(Unit5::unit) else { return Err(unknown_unit(args, not_finite)?.into()) };
+    if let Some(fixed) = &args.onto {
+        return scan_onto::run(&Onto {
+            moving: &args.file,
+            fixed,
+            units,
+            cell_mm: args.cell,
+            not_finite,
+            start: match (args.start, args.search) {
+                (_, true) => Start::Searched,
+                (given, false) => Start::Given(given.map_or([0.0; 6], |Numbers(six)| six)),
+            },
+            reach_mm: args.reach,
+            targets: args.target.iter().map(|Numbers(place)| Point3::from(*place)).collect(),
+            out: args.out.as_deref(),
+            format: args.format,
+        });
+    }
     let mut grid = VoxelGrid::new(args.cell).map_err(Refused)?;
     let summary = read_scan(&args.file, &ScanOptions { units, not_finite }, &mut grid).map_err(Refused)?;
     let thin = cropped(grid.finish(), args)?;

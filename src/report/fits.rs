@@ -109,6 +109,7 @@ struct FitJson<'a> {
     spare: usize,
     rms_mm: Option<f64>,
     residuals: Vec<ResidualJson<'a>>,
+    left_out: Vec<ResidualJson<'a>>,
     center_mm: [f64; 3],
     place_uncertainty_mm: f64,
 }
@@ -133,6 +134,11 @@ pub fn fits_json(scene: &Scene) -> String {
             rms_mm: fit.rms_mm,
             residuals: fit
                 .residuals
+                .iter()
+                .map(|(mark, off_mm)| ResidualJson { mark, off_mm: *off_mm })
+                .collect(),
+            left_out: fit
+                .left_out
                 .iter()
                 .map(|(mark, off_mm)| ResidualJson { mark, off_mm: *off_mm })
                 .collect(),

@@ -40,6 +40,10 @@ struct FindingJson<'a> {
     rule: &'a str,
     because: &'a str,
     cure: Option<CureJson<'a>>,
+    /// For an undecided gap: readings that would narrow it, the best first.
+    narrowed_by: Vec<NarrowingJson<'a>>,
+    /// What of U is how the bodies stray from vehicle to vehicle.
+    spread_mm: Option<f64>,
     message: &'a str,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     figures: Vec<FigureJson>,
@@ -87,6 +91,13 @@ struct CarrierJson<'a> {
 }
 
 #[derive(Serialize)]
+struct NarrowingJson<'a> {
+    what: &'a str,
+    survey: Option<&'a str>,
+    expected_uncertainty_mm: f64,
+}
+
+#[derive(Serialize)]
 struct CureJson<'a> {
     body: &'a str,
     shift_mm: [f64; 3],
@@ -119,7 +130,8 @@ fn vector(vector: &Vector3<f64>) -> [f64; 3] {
     [round(vector.x), round(vector.y), round(vector.z)]
 }
 
-fn finding(finding: &Finding) -> FindingJson<'_> {
+fn finding<'a>(finding: &'a Finding, findings: &'a Findings) -> FindingJson<'a> {
+    let gap = findings.readings_for(finding);
     FindingJson {
         code: finding.code,
         verdict: finding.verdict,
@@ -148,6 +160,16 @@ fn finding(finding: &Finding) -> FindingJson<'_> {
             shift_mm: vector(&cure.shift),
             proved: cure.proved,
         }),
+        narrowed_by: gap
+            .iter()
+            .flat_map(|gap| &gap.narrow)
+            .map(|one| NarrowingJson {
+                what: &one.what,
+                survey: one.survey.as_deref(),
+                expected_uncertainty_mm: length(one.expected),
+            })
+            .collect(),
+        spread_mm: gap.and_then(|gap| gap.spread).map(length),
         message: &finding.message,
         figures: finding.figures.iter().map(FigureJson::from).collect(),
     }
@@ -170,7 +192,7 @@ fn document<'a>(scene: &'a Scene, findings: &'a Findings) -> Document<'a> {
         worst: findings.worst(),
         bodies: scene.bodies.len(),
         pairs: findings.pairs,
-        findings: findings.list.iter().map(finding).collect(),
+        findings: findings.list.iter().map(|one| finding(one, findings)).collect(),
         joined: findings
             .joined
             .iter()

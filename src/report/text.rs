@@ -42,7 +42,7 @@ pub fn findings_text(scene: &Scene, findings: &Findings) -> String {
     let _ = writeln!(out, "\n{}\n", wrapped(&summary(findings), 0));
     for (at, finding) in findings.list.iter().enumerate() {
         if finding.verdict != Verdict::Clear || finding.code == "caution" {
-            let _ = writeln!(out, "{}", in_full(at + 1, finding));
+            let _ = writeln!(out, "{}", in_full(at + 1, finding, findings));
         }
     }
     if !findings.joined.is_empty() {
@@ -161,7 +161,7 @@ fn summary(findings: &Findings) -> String {
     )
 }
 
-fn in_full(number: usize, finding: &Finding) -> String {
+fn in_full(number: usize, finding: &Finding, findings: &Findings) -> String {
     let mark = format!("{number}.");
     let mut lines = vec![item(&mark, 4, &format!("{}: {}", word(finding).to_uppercase(), finding.message))];
     let mut add = |what: &str, text: String| lines.push(item("", 4, &format!("{what} {text}")));
@@ -174,6 +174,19 @@ fn in_full(number: usize, finding: &Finding) -> String {
             "where:",
             format!("{} to {} (x rearward, y right, z up)", xyz(&place.on_first), xyz(&place.on_second)),
         );
+    }
+    if let Some(gap) = findings.readings_for(finding) {
+        for narrowing in &gap.narrow {
+            add("to narrow it:", narrowing.words());
+        }
+        if let Some(spread) = gap.spread {
+            add(
+                "between vehicles:",
+                format!(
+                    "{spread} of this U is how the bodies stray from vehicle to vehicle; measure this very vehicle"
+                ),
+            );
+        }
     }
     if let Some(cure) = &finding.cure {
         let sure = if cure.proved {

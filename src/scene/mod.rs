@@ -27,6 +27,7 @@ pub use archive::{ArchiveError, Packed, UnpackLimits, Unpacked, pack, unpack, un
 pub use decode::format_reference;
 pub use document::{EditError, SceneDocument};
 pub use error::{Fault, SceneError, SceneErrors};
+pub(crate) use model::is_spread;
 pub use model::{
     Body, Carrier, FitEvidence, Frame, HoseRun, Joined, Material, Note, Placement, Role, RoomRule, RuleSide,
     Scene, Share, Span, StepTime, SurveyRead,

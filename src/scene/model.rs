@@ -9,7 +9,7 @@ use crate::hose::Hose;
 use crate::motion::Movement;
 use crate::solid::Shape;
 use crate::space::{Angle, Length, LengthUnit, Pose};
-use crate::survey::SharedMoves;
+use crate::survey::{ReadingAgain, SharedMoves};
 use crate::tube::{Bender, JointKind, StockBend};
 
 use super::service::{ServicePoint, ServiceTool, StandingPlace};
@@ -160,10 +160,18 @@ pub struct Placement {
 /// How a body moves with errors that others may answer to as well: a survey's readings, the place of what it stands on.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Share {
-    /// Whose errors: `survey NAME`, `place of NAME`.
+    /// Whose errors: `survey NAME`, `fit of NAME`, `place of NAME`, `spread of NAME`.
     pub source: String,
     /// The movements, about the placement's point, in vehicle axes.
     pub moves: SharedMoves,
+}
+
+/// What the source of a share begins with when it is what a body strays by from vehicle to vehicle.
+pub(crate) const SPREAD_OF: &str = "spread of ";
+
+/// Whether a share of that source is how a body strays from vehicle to vehicle.
+pub(crate) fn is_spread(source: &str) -> bool {
+    source.starts_with(SPREAD_OF)
 }
 
 impl Placement {
@@ -265,7 +273,7 @@ pub struct HoseRun {
 /// What is known of the fit that made a body.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FitEvidence {
-    /// `plane`, `cylinder`, `sphere`, `circle`, `box`.
+    /// The word of the format for it: `plane`, `cylinder`, `tube`.
     pub kind: String,
     /// The survey.
     pub survey: String,
@@ -278,6 +286,8 @@ pub struct FitEvidence {
     /// What the readings say of themselves that a person should know: a mark that lies off beyond chance,
     /// readings that scatter more than stated. Empty when all is well.
     pub remarks: Vec<String>,
+    /// Marks left out by `leave_out`, each with how far it lies off what the others say, mm.
+    pub left_out: Vec<(String, f64)>,
 }
 
 /// A survey as read, in vehicle axes.
@@ -292,6 +302,8 @@ pub struct SurveyRead {
     /// Marks in vehicle axes, with the standard uncertainty of each coordinate, mm, the datum's
     /// share included.
     pub marks: Vec<(String, Point3<f64>, f64)>,
+    /// Its readings, each with what it would tell if it were taken once more.
+    pub readings: Arc<Vec<ReadingAgain>>,
     /// What the readings say of themselves that a person should know: a tape reading that seems
     /// wrong, a datum that does not agree. Empty when all is well.
     pub remarks: Vec<String>,

@@ -29,15 +29,16 @@ pub use align::{
 };
 pub use csv::{SurveyError, SurveyErrors, SurveyFault, read_survey_bytes, read_survey_csv};
 pub use fit::{
-    BoltPatternFit, BoxFit, BoxOptions, CircleFit, ConeFit, CylinderFit, FitError, FitOptions, FitPlacement,
-    FitQuality, Fitted, LeftOut, LineFit, PlaneFit, Reading, SlotFit, SphereFit, Tip, fit_bolt_pattern,
-    fit_bolt_pattern_with, fit_box, fit_box_with, fit_circle, fit_circle_with, fit_cone, fit_cone_with,
-    fit_cylinder, fit_cylinder_with, fit_leaving_out, fit_line, fit_line_with, fit_plane, fit_plane_with,
-    fit_slot, fit_slot_with, fit_sphere, fit_sphere_with,
+    BentTubeFit, BoltPatternFit, BoxFit, BoxOptions, CircleFit, ConeFit, CylinderFit, FitError, FitOptions,
+    FitPlacement, FitQuality, Fitted, LeftOut, LineFit, PlaneFit, PointFit, Reading, SlotFit, SphereFit, Tip,
+    fit_bent_tube, fit_bent_tube_with, fit_bolt_pattern, fit_bolt_pattern_with, fit_box, fit_box_with,
+    fit_circle, fit_circle_with, fit_cone, fit_cone_with, fit_cylinder, fit_cylinder_with, fit_leaving_out,
+    fit_line, fit_line_with, fit_plane, fit_plane_with, fit_point, fit_point_with, fit_slot, fit_slot_with,
+    fit_sphere, fit_sphere_with,
 };
 pub use mark::{Mark, MarkSource, SurveyTable};
 pub use network::{
     How, KnownMark, Loss, NetworkError, NetworkOptions, NetworkReading, NetworkSolution, TapeReading,
     solve_network, solve_readings,
 };
-pub use shared::{ReadingRoot, SharedMoves, Vector7, with_growth};
+pub use shared::{ReadingAgain, ReadingRoot, SharedMoves, Vector7, with_growth};

@@ -4,7 +4,7 @@
 //! readings hang on the same datum, the same marks, the same tape. Told as movements by independent errors of unit
 //! size, what two bodies share is a sum over the errors that both answer to. Leaves to others: which survey a body is from.
 
-use nalgebra::{DMatrix, Matrix6, SVector};
+use nalgebra::{DMatrix, Matrix6, SVector, Vector3};
 
 use super::fit::lever_to;
 use super::{Alignment, FitPlacement, SurveyTable};
@@ -127,6 +127,50 @@ impl ReadingRoot {
                 SharedMoves::from_columns(&by_coordinate)
             }
         }
+    }
+}
+
+/// A reading of a survey, as it would count if it were taken once more, as exactly as before.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReadingAgain {
+    /// What was measured: `P3-D1`, `mark F2`.
+    pub what: String,
+    /// A row a component: number of a [`ReadingRoot`]'s error, and how the component answers to it over its own sigma.
+    pub rows: Vec<Vec<(usize, f64)>>,
+}
+
+impl ReadingRoot {
+    /// Every reading of the survey as one that could be taken again; those of the diameter of round things are left out.
+    pub fn again(&self, own: &SurveyTable) -> Vec<ReadingAgain> {
+        let (Some(root), Some(network)) = (&self.joint, &own.network) else {
+            // Each coordinate is its own error of unit size.
+            let of = |(at, mark): (usize, &super::Mark)| ReadingAgain {
+                what: format!("mark {}", mark.name),
+                rows: (3 * at..3 * at + 3).map(|k| vec![(k, 1.0)]).collect(),
+            };
+            return own.marks.iter().enumerate().filter(|(_, m)| m.sigma_mm > 0.0).map(of).collect();
+        };
+        let places: Vec<Option<usize>> =
+            network.marks.iter().map(|mark| own.marks.iter().position(|own| own.name == mark.name)).collect();
+        let row_of = |slopes: &Vec<(usize, Vector3<f64>)>| -> Vec<(usize, f64)> {
+            let mut row = vec![0.0; root.ncols()];
+            for (mark, slope) in slopes {
+                let Some(at) = places.get(*mark).copied().flatten() else { continue };
+                for axis in 0..3 {
+                    // The covariance holds the network's scale already, and so must the reading's sigma.
+                    let by = slope[axis] / network.scale;
+                    for (e, x) in row.iter_mut().enumerate() {
+                        *x += by * root[(3 * at + axis, e)];
+                    }
+                }
+            }
+            row.into_iter().enumerate().filter(|(_, x)| *x != 0.0).collect()
+        };
+        let again = |slope: &super::network::ReadingSlope| ReadingAgain {
+            what: slope.what.clone(),
+            rows: slope.rows.iter().map(row_of).collect(),
+        };
+        network.slopes.iter().map(again).collect()
     }
 }
 

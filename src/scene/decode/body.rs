@@ -71,6 +71,13 @@ pub(crate) const BODY: KeyTable = KeyTable {
             "0.5",
             "Standard uncertainty of the surface itself: form, thickness.",
         ),
+        may(
+            "spread",
+            "length",
+            "that of its survey's marks, else 0",
+            "2.1",
+            "Standard deviation, from vehicle to vehicle, of where it stands; counts in every gap.",
+        ),
     ],
 };
 
@@ -95,6 +102,8 @@ pub(crate) struct WrittenBody {
     pub sigma_mm: f64,
     pub sigma_turn_rad: f64,
     pub sigma_surface_mm: f64,
+    /// From vehicle to vehicle, mm; `None` takes the survey's.
+    pub spread_mm: Option<f64>,
 }
 
 /// What a body is made from.
@@ -166,6 +175,7 @@ pub(super) fn body(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenBody>
         sigma_mm: mm("sigma"),
         sigma_turn_rad: sigma_turn.map_or(0.0, |angle| angle.rad()),
         sigma_surface_mm: mm("sigma_surface"),
+        spread_mm: table.has("spread").then(|| mm("spread")),
         name,
     })
 }
@@ -210,6 +220,7 @@ impl WrittenBody {
             sigma_mm: 0.0,
             sigma_turn_rad: 0.0,
             sigma_surface_mm: 0.0,
+            spread_mm: None,
         }
     }
 }

@@ -2,195 +2,16 @@
 
 use nalgebra::Vector3;
 
-use super::keys::{Key, KeyTable, may, must, one_of};
+use super::fit_keys::{
+    BOLT_FIT, BOX_FIT, CIRCLE_FIT, CLOUD_FIT, CONE_FIT, CYLINDER_FIT, EDGE_FIT, FIT, LINE_FIT, PLANE_FIT,
+    POINT_FIT, SLOT_FIT, SPHERE_FIT, TUBE_FIT,
+};
 use super::table::{Table, named};
-use super::value::{choice, extent, size, text, vehicle_direction, words};
+use super::value::{angle, choice, count, extent, flag, list, size, text, vehicle_direction, words};
 use super::{Cx, Named};
 use crate::scene::error::{Fault, nearest};
-use crate::scene::read::{Node, Place};
+use crate::scene::read::{Node, NodeKind, Place};
 use crate::space::Direction;
-
-const SURVEY: Key = must("survey", "name of a survey", "stand", "Whose marks.");
-const MARKS: Key = must("marks", "list of marks", "[N1, N2, N3, N4, N5, N6]", "Marks on the surface.");
-const KNOWN_DIAMETER: Key = may(
-    "diameter",
-    "length",
-    "fitted",
-    "63.5",
-    "A diameter known from elsewhere; then only the place is fitted.",
-);
-const KNOWN_BY: Key = may(
-    "diameter_sigma",
-    "length",
-    "0.1 mm (common practice, no source)",
-    "0.2",
-    "Standard uncertainty of a known diameter.",
-);
-const TOUCHED: Key = may(
-    "touched",
-    "`outside` or `inside`",
-    "`outside`",
-    "inside",
-    "From which side a ball tip touched the surface; counts only when the survey has a `tip`.",
-);
-const ALONG: Key = may(
-    "along",
-    "direction, vehicle axes",
-    "as the marks give it",
-    "up",
-    "Roughly where z points; the marks leave its sign open.",
-);
-
-/// The kinds of fit.
-pub(crate) const FIT: KeyTable = KeyTable {
-    title: "a fit",
-    intro: "Exactly one of these keys. The body's place and its uncertainty come from the marks, in vehicle axes; `on`, `at`, `turn`, `axis` and the sigmas are then not given.",
-    keys: &[
-        one_of(
-            "these",
-            "plane",
-            "plane fit",
-            "{survey: stand, marks: [F1, F2, F3, F4], thickness: 1.2, solid_side: rearward}",
-            "A plate: the convex outline of the marks in the fitted plane.",
-        ),
-        one_of(
-            "these",
-            "cylinder",
-            "cylinder fit",
-            "{survey: stand, marks: [N1, N2, N3, N4, N5, N6]}",
-            "A round bar about the fitted axis.",
-        ),
-        one_of("these", "sphere", "sphere fit", "{survey: stand, marks: [S1, S2, S3, S4]}", "A ball."),
-        one_of(
-            "these",
-            "circle",
-            "circle fit",
-            "{survey: stand, marks: [C1, C2, C3], depth: 40, along: down}",
-            "A round bar that starts at the fitted circle.",
-        ),
-        one_of(
-            "these",
-            "box",
-            "box fit",
-            "{survey: stand, faces: {up: [B1, B2, B3], left: [B4, B5], forward: [B6]}, size_x: 242, size_y: 175, size_z: 190}",
-            "A rectangular box.",
-        ),
-        one_of(
-            "these",
-            "cloud",
-            "scan",
-            "{survey: bay-scan, radius: 2}",
-            "The points of a scan, each a ball.",
-        ),
-    ],
-};
-
-/// A plane fit.
-pub(crate) const PLANE_FIT: KeyTable = KeyTable {
-    title: "a plane fit",
-    intro: "At least three marks. The body's frame has its origin amid the marks, z out of the solid, x and y in the plane.",
-    keys: &[
-        SURVEY,
-        MARKS,
-        must("thickness", "length", "1.2", "Thickness of the solid behind the measured face."),
-        must(
-            "solid_side",
-            "direction, vehicle axes",
-            "rearward",
-            "On which side of the measured face the solid is.",
-        ),
-        may("margin", "length", "0", "25", "How far the solid reaches beyond the marks, all round."),
-        TOUCHED,
-    ],
-};
-
-/// A cylinder fit.
-pub(crate) const CYLINDER_FIT: KeyTable = KeyTable {
-    title: "a cylinder fit",
-    intro: "At least five marks when the diameter is fitted. It reaches over the marks along its axis unless `length` is given; the body's frame stands midway, z along the axis.",
-    keys: &[
-        SURVEY,
-        MARKS,
-        KNOWN_DIAMETER,
-        KNOWN_BY,
-        may(
-            "length",
-            "length",
-            "over the marks",
-            "120",
-            "Length along the axis, about the middle of the marks.",
-        ),
-        may("margin", "length", "0", "5", "How far it reaches beyond the marks at each end."),
-        ALONG,
-        TOUCHED,
-    ],
-};
-
-/// A sphere fit.
-pub(crate) const SPHERE_FIT: KeyTable = KeyTable {
-    title: "a sphere fit",
-    intro: "At least four marks when the diameter is fitted.",
-    keys: &[SURVEY, MARKS, KNOWN_DIAMETER, KNOWN_BY, TOUCHED],
-};
-
-/// A circle fit.
-pub(crate) const CIRCLE_FIT: KeyTable = KeyTable {
-    title: "a circle fit",
-    intro: "At least three marks. The body's frame stands midway along the depth, z along `along`.",
-    keys: &[
-        SURVEY,
-        MARKS,
-        KNOWN_DIAMETER,
-        KNOWN_BY,
-        must("depth", "length", "40", "Length of the bar that starts at the circle."),
-        must("along", "direction, vehicle axes", "down", "Roughly which way the bar goes from the circle."),
-        TOUCHED,
-    ],
-};
-
-/// A box fit.
-pub(crate) const BOX_FIT: KeyTable = KeyTable {
-    title: "a box fit",
-    intro: "Marks on faces that are named under `faces`, or found for those under `marks`. A face that cannot be touched needs the size across it.",
-    keys: &[
-        SURVEY,
-        may(
-            "marks",
-            "list of marks",
-            "none",
-            "[B1, B2, B3, B4, B5, B6]",
-            "Marks whose face is the nearest one.",
-        ),
-        may(
-            "faces",
-            "map from direction to marks",
-            "none",
-            "{up: [B1, B2, B3], left: [B4, B5], forward: [B6]}",
-            "Marks by the face they are on; a mark on an edge is named under both faces.",
-        ),
-        may("size_x", "length", "fitted", "242", "Known edge length along the box's x, rearward."),
-        may("size_y", "length", "fitted", "175", "Known edge length along the box's y, right."),
-        may("size_z", "length", "fitted", "190", "Known edge length along the box's z, up."),
-        may(
-            "size_sigma",
-            "length",
-            "0.5 mm (common practice, no source)",
-            "1",
-            "Standard uncertainty of the known edge lengths.",
-        ),
-        TOUCHED,
-    ],
-};
-
-/// A cloud from a scan.
-pub(crate) const CLOUD_FIT: KeyTable = KeyTable {
-    title: "a cloud from a scan",
-    intro: "The survey's `file` must be a scan. The body's frame is the vehicle's.",
-    keys: &[
-        SURVEY,
-        must("radius", "length", "2", "Radius of every ball; it should reach from point to point."),
-    ],
-};
 
 /// What is fitted, with what only that kind is told.
 #[derive(Clone, Debug)]
@@ -201,6 +22,13 @@ pub(crate) enum FitKind {
     Sphere,
     Circle { depth_mm: f64, along: Vector3<f64> },
     Box { faces: Vec<(Named, Vec<Direction>)>, size_mm: [Option<(f64, f64)>; 3] },
+    Cone { margin_mm: f64, along: Option<Vector3<f64>> },
+    Slot { depth_mm: f64, along: Vector3<f64> },
+    BoltPattern { holes: usize, flange_mm: f64, thickness_mm: f64, along: Vector3<f64> },
+    Line { diameter_mm: f64, margin_mm: f64, along: Option<Vector3<f64>> },
+    Edge { thickness_mm: f64, depth_mm: f64, into: Vector3<f64>, into_sigma_rad: f64, margin_mm: f64 },
+    Point { diameter_mm: f64 },
+    Tube { legs: Vec<Vec<String>>, bend_radii_mm: Vec<f64>, margin_mm: f64 },
     Cloud { radius_mm: f64 },
 }
 
@@ -215,6 +43,8 @@ pub(crate) struct WrittenFit {
     pub known_radius_mm: Option<(f64, f64)>,
     /// Whether a ball tip touched from inside.
     pub from_inside: bool,
+    /// Whether marks beyond chance are left out.
+    pub leave_out: bool,
     /// What is fitted; `None` when that had a fault, which was told.
     pub kind: Option<FitKind>,
     /// Where.
@@ -230,6 +60,13 @@ impl FitKind {
             FitKind::Sphere => "sphere",
             FitKind::Circle { .. } => "circle",
             FitKind::Box { .. } => "box",
+            FitKind::Cone { .. } => "cone",
+            FitKind::Slot { .. } => "slot",
+            FitKind::BoltPattern { .. } => "bolt_pattern",
+            FitKind::Line { .. } => "line",
+            FitKind::Edge { .. } => "edge",
+            FitKind::Point { .. } => "point",
+            FitKind::Tube { .. } => "tube",
             FitKind::Cloud { .. } => "cloud",
         }
     }
@@ -245,6 +82,13 @@ pub(super) fn fit(cx: &Cx<'_>, node: &Node) -> Option<WrittenFit> {
         "sphere" => &SPHERE_FIT,
         "circle" => &CIRCLE_FIT,
         "box" => &BOX_FIT,
+        "cone" => &CONE_FIT,
+        "slot" => &SLOT_FIT,
+        "bolt_pattern" => &BOLT_FIT,
+        "line" => &LINE_FIT,
+        "edge" => &EDGE_FIT,
+        "point" => &POINT_FIT,
+        "tube" => &TUBE_FIT,
         _ => &CLOUD_FIT,
     };
     let table = Table::open(cx, node, keys)?;
@@ -263,7 +107,12 @@ pub(super) fn fit(cx: &Cx<'_>, node: &Node) -> Option<WrittenFit> {
             .and_then(|node| choice(cx, node, "a side", &["outside", "inside"]))
             .as_deref()
             == Some("inside");
-    let known_radius_mm = if has("diameter") { known_radius(cx, &table) } else { Some(None) };
+    let leave_out = has("leave_out")
+        && table.get("leave_out").and_then(|node| flag(cx, node, "`leave_out`")) == Some(true);
+    // A line's or a point's diameter is that of the body and nothing that is fitted.
+    let fits_diameter = keys.names().any(|known| known == "diameter_sigma");
+    let known_radius_mm =
+        if fits_diameter && has("diameter") { known_radius(cx, &table) } else { Some(None) };
     if has("diameter_sigma")
         && !has("diameter")
         && let Some(place) = table.key_place("diameter_sigma")
@@ -277,6 +126,7 @@ pub(super) fn fit(cx: &Cx<'_>, node: &Node) -> Option<WrittenFit> {
         marks,
         known_radius_mm: known_radius_mm.flatten(),
         from_inside,
+        leave_out,
         kind,
         place: node.real().place.clone(),
     })
@@ -304,6 +154,10 @@ fn kind(cx: &Cx<'_>, table: &Table<'_>, key: &str, marks: &mut Vec<Named>) -> Op
     };
     let direction =
         |key: &'static str| table.get(key).and_then(|node| vehicle_direction(cx, node, &format!("`{key}`")));
+    let optional_direction = |key: &'static str| match table.get(key) {
+        Some(_) => direction(key).map(Some),
+        None => Some(None),
+    };
     Some(match key {
         "plane" => {
             let (thickness, side, margin) = (needed("thickness"), direction("solid_side"), margin());
@@ -312,8 +166,8 @@ fn kind(cx: &Cx<'_>, table: &Table<'_>, key: &str, marks: &mut Vec<Named>) -> Op
         "cylinder" => {
             table.exclude(cx, "length", "margin", "`length` sets both ends; delete one");
             let (length, margin) = (optional("length"), margin());
-            let along = if table.has("along") { Some(direction("along")?) } else { None };
-            FitKind::Cylinder { length_mm: length?, margin_mm: margin?, along }
+            let along = optional_direction("along");
+            FitKind::Cylinder { length_mm: length?, margin_mm: margin?, along: along? }
         }
         "sphere" => FitKind::Sphere,
         "circle" => {
@@ -341,8 +195,90 @@ fn kind(cx: &Cx<'_>, table: &Table<'_>, key: &str, marks: &mut Vec<Named>) -> Op
             let sigma = sigma?.unwrap_or(0.5);
             FitKind::Box { faces, size_mm: [x?, y?, z?].map(|size| size.map(|mm| (mm, sigma))) }
         }
+        "cone" => {
+            let (margin, along) = (margin(), optional_direction("along"));
+            FitKind::Cone { margin_mm: margin?, along: along? }
+        }
+        "slot" => {
+            let (depth, along) = (needed("depth"), direction("along"));
+            FitKind::Slot { depth_mm: depth?, along: along? }
+        }
+        "bolt_pattern" => {
+            let holes = table.get("holes").and_then(|node| count(cx, node, "`holes`", "`4`"));
+            let (flange, thickness, along) = (needed("flange"), needed("thickness"), direction("along"));
+            FitKind::BoltPattern {
+                holes: holes?,
+                flange_mm: flange?,
+                thickness_mm: thickness?,
+                along: along?,
+            }
+        }
+        "line" => {
+            let (diameter, margin, along) = (needed("diameter"), margin(), optional_direction("along"));
+            FitKind::Line { diameter_mm: diameter?, margin_mm: margin?, along: along? }
+        }
+        "edge" => {
+            let (thickness, depth, into) = (needed("thickness"), needed("depth"), direction("into"));
+            let (margin, sigma) = (
+                margin(),
+                match table.get("into_sigma") {
+                    Some(node) => angle(cx, node, "`into_sigma`").map(|angle| angle.rad().abs()),
+                    None => Some(3.0f64.to_radians()),
+                },
+            );
+            FitKind::Edge {
+                thickness_mm: thickness?,
+                depth_mm: depth?,
+                into: into?,
+                into_sigma_rad: sigma?,
+                margin_mm: margin?,
+            }
+        }
+        "point" => FitKind::Point { diameter_mm: needed("diameter")? },
+        "tube" => {
+            let legs = table.get("legs").and_then(|node| legs(cx, node));
+            let (radii, margin) = (bend_radii(cx, table), margin());
+            let (legs, mut radii) = (legs?, radii?);
+            *marks = legs.concat();
+            refuse_repeats(cx, marks);
+            let bends = legs.len().saturating_sub(1);
+            if let [one] = radii[..] {
+                radii = vec![one; bends];
+            }
+            if radii.len() != bends
+                && let Some(place) = table.key_place("bend_radius")
+            {
+                let why =
+                    format!("{} bend radii for {bends} corners; give one for all, or one each", radii.len());
+                cx.faults.add(place, Fault::Reading { what: "this fit", why });
+                return None;
+            }
+            let legs = legs.iter().map(|leg| leg.iter().map(|mark| mark.text.clone()).collect());
+            FitKind::Tube { legs: legs.collect(), bend_radii_mm: radii, margin_mm: margin? }
+        }
         _ => FitKind::Cloud { radius_mm: needed("radius")? },
     })
+}
+
+/// Marks of a tube's legs, in order.
+fn legs(cx: &Cx<'_>, node: &Node) -> Option<Vec<Vec<Named>>> {
+    let example = "`[[A1, A2, A3, A4], [B1, B2, B3, B4]]`";
+    let nodes = list(cx, node, "`legs`", example)?;
+    let mut legs = Vec::new();
+    for node in nodes {
+        let leg = list(cx, node, "a leg", example)?;
+        legs.push(leg.into_iter().map(|mark| text(cx, mark, "a mark", example)).collect::<Option<Vec<_>>>()?);
+    }
+    Some(legs)
+}
+
+/// One bend radius, or one each, mm.
+fn bend_radii(cx: &Cx<'_>, table: &Table<'_>) -> Option<Vec<f64>> {
+    let node = table.get("bend_radius")?;
+    match &node.real().kind {
+        NodeKind::List(items, _) => items.iter().map(|item| size(cx, item, "a bend radius")).collect(),
+        _ => Some(vec![size(cx, node, "`bend_radius`")?]),
+    }
 }
 
 fn refuse_repeats(cx: &Cx<'_>, marks: &[Named]) {

@@ -2,7 +2,7 @@
 
 use super::keys::KeyTable;
 use super::{
-    bender, body, carrier, document, fit, frame, hose, kit, material, people, rule, service, service_keys, shape,
+    bender, body, carrier, document, fit_keys, frame, hose, kit, material, people, rule, service, service_keys, shape,
     survey, tool, tube,
 };
 
@@ -42,13 +42,20 @@ pub(crate) const TABLES: &[&KeyTable] = &[
     &shape::MESH,
     &shape::CLOUD,
     &shape::PART,
-    &fit::FIT,
-    &fit::PLANE_FIT,
-    &fit::CYLINDER_FIT,
-    &fit::SPHERE_FIT,
-    &fit::CIRCLE_FIT,
-    &fit::BOX_FIT,
-    &fit::CLOUD_FIT,
+    &fit_keys::FIT,
+    &fit_keys::PLANE_FIT,
+    &fit_keys::CYLINDER_FIT,
+    &fit_keys::SPHERE_FIT,
+    &fit_keys::CIRCLE_FIT,
+    &fit_keys::BOX_FIT,
+    &fit_keys::CONE_FIT,
+    &fit_keys::SLOT_FIT,
+    &fit_keys::BOLT_FIT,
+    &fit_keys::LINE_FIT,
+    &fit_keys::EDGE_FIT,
+    &fit_keys::POINT_FIT,
+    &fit_keys::TUBE_FIT,
+    &fit_keys::CLOUD_FIT,
     &rule::RULE,
     &rule::JOINED,
     &people::PEOPLE,

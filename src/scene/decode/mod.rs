@@ -7,6 +7,7 @@ mod carrier;
 mod cx;
 mod document;
 mod fit;
+mod fit_keys;
 mod frame;
 mod hose;
 pub(crate) mod keys;

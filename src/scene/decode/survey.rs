@@ -4,7 +4,7 @@ use nalgebra::{Point3, Vector3};
 
 use super::keys::{KeyTable, may, must};
 use super::table::{Table, named, told};
-use super::value::{choice, date, length, list, point, size, text, vehicle_direction, words};
+use super::value::{choice, date, extent, length, list, point, size, text, vehicle_direction, words};
 use super::{Cx, Named};
 use crate::scene::error::Fault;
 use crate::scene::read::{Node, NodeKind, Place};
@@ -53,6 +53,13 @@ pub(crate) const SURVEY: KeyTable = KeyTable {
             "0, a point",
             "6",
             "Diameter of the probe's ball, when the file holds ball centres.",
+        ),
+        may(
+            "spread",
+            "length, or map from mark to length",
+            "0: this one vehicle only",
+            "{J1: 2.1, J2: 1.4}",
+            "Standard deviation, from vehicle to vehicle, of where marked things stand. A fitted body takes the greatest of its marks'. `baywright jig --into` writes it.",
         ),
         may(
             "align",
@@ -206,7 +213,28 @@ pub(crate) struct WrittenSurvey {
     pub sigma_mm: f64,
     pub tip_radius_mm: f64,
     pub align: Option<WrittenAlign>,
+    pub spread: WrittenSpread,
     pub place: Place,
+}
+
+/// How far marked things stray from vehicle to vehicle, mm.
+#[derive(Clone, Debug, Default)]
+#[allow(missing_docs)]
+pub(crate) struct WrittenSpread {
+    /// Where a mark has none of its own.
+    pub all_mm: f64,
+    pub by_mark: Vec<(Named, f64)>,
+}
+
+impl WrittenSpread {
+    /// The greatest of these marks', mm.
+    pub fn greatest_mm<'a>(&self, marks: impl IntoIterator<Item = &'a str>) -> f64 {
+        let of = |mark: &str| {
+            let own = self.by_mark.iter().find(|(name, _)| name.text == mark);
+            own.map_or(self.all_mm, |(_, mm)| *mm)
+        };
+        marks.into_iter().map(of).fold(0.0, f64::max)
+    }
 }
 
 /// Where a survey's readings are.
@@ -308,8 +336,18 @@ pub(super) fn survey(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenSur
         sigma_mm: sigma?,
         tip_radius_mm: tip.map_or(0.0, |diameter| diameter / 2.0),
         align,
+        spread: table.get("spread").map(|node| spread(cx, node)).unwrap_or_default(),
         place: node.real().place.clone(),
     })
+}
+
+fn spread(cx: &Cx<'_>, node: &Node) -> WrittenSpread {
+    if let NodeKind::Map(..) = node.real().kind {
+        let each = named(cx, node, "spread").into_iter();
+        let by_mark = each.filter_map(|(name, node)| Some((name, extent(cx, node, "a spread")?))).collect();
+        return WrittenSpread { all_mm: 0.0, by_mark };
+    }
+    WrittenSpread { all_mm: extent(cx, node, "`spread`").unwrap_or(0.0), by_mark: Vec::new() }
 }
 
 fn mark(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenMark> {

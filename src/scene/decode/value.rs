@@ -217,6 +217,20 @@ pub(crate) fn number(cx: &Cx<'_>, node: &Node, what: &str) -> Option<f64> {
     }
 }
 
+/// A whole number above zero, at most 1000.
+pub(crate) fn count(cx: &Cx<'_>, node: &Node, what: &str, example: &'static str) -> Option<usize> {
+    let text = scalar_of(cx, node, what, "a whole number", example)?;
+    match text.parse::<usize>() {
+        Ok(value) if (1..=1000).contains(&value) => Some(value),
+        _ => {
+            let (what, found) = (what.to_owned(), told(node.real()));
+            let expected = "a whole number from 1 to 1000";
+            cx.add(node.real(), Fault::WrongKind { what, found, expected, example });
+            None
+        }
+    }
+}
+
 fn lengths<const N: usize>(
     cx: &Cx<'_>,
     node: &Node,

@@ -19,6 +19,14 @@ pub enum EditError {
         /// The name most likely meant.
         nearest: Option<String>,
     },
+    /// No such survey.
+    #[error("no survey is called `{name}`{}", match nearest { Some(near) => format!("; did you mean `{near}`?"), None => String::new() })]
+    UnknownSurvey {
+        /// The name.
+        name: String,
+        /// The name most likely meant.
+        nearest: Option<String>,
+    },
     /// It is written in another file.
     #[error("`{name}` is written in {file}, line {line}; edit it there")]
     Elsewhere {

@@ -108,6 +108,26 @@ impl SceneDocument {
         self.take(spliced.text)
     }
 
+    /// Sets how far the marks of a survey stray from vehicle to vehicle, mm: its key `spread`, in the units of the file.
+    ///
+    /// # Errors
+    /// [`EditError`]: no such survey in this file, or a mark that it does not have.
+    pub fn set_survey_spread(&mut self, survey: &str, by_mark: &[(String, f64)]) -> Result<(), EditError> {
+        let surveys = &self.loaded.scene.surveys;
+        if !surveys.iter().any(|one| one.name == survey) {
+            let nearest = nearest(survey, surveys.iter().map(|one| one.name.as_str()));
+            return Err(EditError::UnknownSurvey { name: survey.to_owned(), nearest });
+        }
+        let spliced = self.spliced()?;
+        let unit = unit_of(spliced.root());
+        // A hundredth of a mm is finer than any spread is known.
+        let figure = |mm: f64| figure((mm * 100.0).round() / 100.0 / unit.mm(), decimals(unit));
+        let each: Vec<String> =
+            by_mark.iter().map(|(mark, mm)| format!("{}: {}", quoted(mark), figure(*mm))).collect();
+        let spliced = spliced.set(&["surveys", survey], "spread", &format!("{{{}}}", each.join(", ")))?;
+        self.take(spliced.text)
+    }
+
     /// Adds bodies after the others. `yaml` maps names to bodies, as under `bodies`; its comments stay.
     ///
     /// # Errors

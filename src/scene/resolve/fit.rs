@@ -1,22 +1,21 @@
 //! Bodies from marks: the one place that knows how a fitted feature becomes a solid.
 
-use nalgebra::{DMatrix, Matrix6, Point3, Unit, UnitQuaternion, Vector3};
+use nalgebra::{DMatrix, Matrix6, Point3};
 
+use super::feature::{Feature, feature};
 use super::names::Names;
-use super::outline::{convex_outline, grown};
 use super::poses::Placed;
 use super::shapes;
 use super::surveys::Aligned;
-use crate::scene::decode::{FitKind, WrittenFit, cloud_of, z_onto};
+use crate::scene::decode::{FitKind, Named, WrittenFit, cloud_of};
 use crate::scene::error::{Fault, Faults};
 use crate::scene::load::Met;
 use crate::scene::{FitEvidence, Share};
-use crate::solid::{Ball, Block, Cylinder, Plate, Shape};
+use crate::solid::Shape;
 use crate::space::Pose;
 use crate::survey::fit::{ProbeSide, ReadingResidual, Scaling};
 use crate::survey::{
-    BoxOptions, FitOptions, FitPlacement, FitQuality, Reading, SharedMoves, Tip, fit_box_with,
-    fit_circle_with, fit_cylinder_with, fit_plane_with, fit_sphere_with, with_growth,
+    FitOptions, FitPlacement, LeftOut, Reading, SharedMoves, Tip, fit_leaving_out, with_growth,
 };
 
 /// A body made from marks.
@@ -31,14 +30,6 @@ pub(super) struct Fitted {
     pub form_mm: Option<f64>,
     /// What is known of the fit; `None` for a cloud, where nothing is fitted.
     pub evidence: Option<FitEvidence>,
-}
-
-/// A feature before the datum's share of the uncertainty is added.
-struct Feature {
-    shape: Shape,
-    world_from_body: Pose,
-    placement: FitPlacement,
-    quality: FitQuality,
 }
 
 /// Makes the body that a fit describes.
@@ -56,26 +47,46 @@ pub(super) fn fitted(
     }
     let names = survey.mark_names(faults);
     let indices: Vec<Option<usize>> = written.marks.iter().map(|mark| names.find(mark)).collect();
-    let indices: Vec<usize> = indices.into_iter().collect::<Option<_>>()?;
+    let mut indices: Vec<usize> = indices.into_iter().collect::<Option<_>>()?;
     let kind = written.kind.as_ref()?;
     let readings: Vec<Reading> =
         indices.iter().map(|at| Reading::of_mark(&survey.table.marks[*at])).collect();
-    let options_covariance = own_covariance(written, survey);
+    let joint = own_covariance(written, survey);
     let options = FitOptions {
         tip: tip(written, survey),
         known_radius_mm: written.known_radius_mm,
-        reading_covariance: options_covariance.clone(),
+        reading_covariance: None,
         toward: None,
     };
-    let feature = match feature(kind, &readings, options) {
-        Ok(feature) => feature,
-        Err(why) => {
-            faults.add(written.place.clone(), Fault::Reading { what: "this fit", why });
+    let of_these = |readings: &[Reading]| {
+        let reading_covariance = joint.as_ref().map(|joint| part_of(joint, &written.marks, readings));
+        feature(kind, readings, FitOptions { reading_covariance, ..options.clone() })
+    };
+    let made = if written.leave_out {
+        fit_leaving_out(&readings, of_these)
+    } else {
+        of_these(&readings).map(|fit| LeftOut { fit, left_out: Vec::new() })
+    };
+    let LeftOut { fit: feature, left_out } = match made {
+        Ok(made) => made,
+        Err(error) => {
+            faults.add(written.place.clone(), Fault::Reading { what: "this fit", why: error.to_string() });
             return None;
         }
     };
+    let kept = |at: &usize| !left_out.iter().any(|(name, _)| *name == survey.table.marks[*at].name);
+    indices.retain(kept);
+    let joint = joint.map(|joint| {
+        let kept: Vec<Reading> = readings
+            .iter()
+            .zip(&written.marks)
+            .filter(|(_, mark)| !left_out.iter().any(|(name, _)| *name == mark.text))
+            .map(|(reading, _)| reading.clone())
+            .collect();
+        part_of(&joint, &written.marks, &kept)
+    });
     let placement = &feature.placement;
-    let (covariance, shares) = shared(name, written, survey, &indices, placement, &options_covariance);
+    let (covariance, shares) = shared(name, written, survey, &indices, placement, &joint);
     let residuals =
         feature.quality.residuals.iter().map(|residual| (residual.name.clone(), residual.residual_mm));
     Some(Fitted {
@@ -85,7 +96,8 @@ pub(super) fn fitted(
             residuals: residuals.collect(),
             rms_mm: feature.quality.rms_mm,
             spare: feature.quality.spare,
-            remarks: remarks(&feature.quality),
+            remarks: remarks(&feature, &left_out),
+            left_out,
         }),
         placed: Placed {
             world_from_this: feature.world_from_body,
@@ -155,9 +167,16 @@ fn shared(
 }
 
 /// What a person should know of a fit's readings.
-fn remarks(quality: &FitQuality) -> Vec<String> {
-    let mut said: Vec<String> =
-        quality.suspect_words().iter().map(|words| format!("mark {words}: measure it again")).collect();
+fn remarks(feature: &Feature, left_out: &[(String, f64)]) -> Vec<String> {
+    let quality = &feature.quality;
+    let mut said: Vec<String> = left_out
+        .iter()
+        .map(|(name, off)| {
+            format!("mark {name} lies {off:.2} mm off what the others say and was left out: measure it again")
+        })
+        .collect();
+    said.extend(feature.remarks.iter().cloned());
+    said.extend(quality.suspect_words().iter().map(|words| format!("mark {words}: measure it again")));
     if let Scaling::ScaledUp { factor } = quality.scaling {
         let worst = quality.residuals.iter().max_by(|a, b| {
             let size = |residual: &ReadingResidual| residual.standardised.map_or(0.0, f64::abs);
@@ -176,6 +195,16 @@ fn remarks(quality: &FitQuality) -> Vec<String> {
         ));
     }
     said
+}
+
+/// The joint covariance of some of the marks, three rows a reading.
+fn part_of(joint: &DMatrix<f64>, marks: &[Named], readings: &[Reading]) -> DMatrix<f64> {
+    let place = |at: usize| {
+        let name = &readings[at / 3].name;
+        3 * marks.iter().position(|mark| mark.text == *name).unwrap_or(0) + at % 3
+    };
+    let places: Vec<usize> = (0..3 * readings.len()).map(place).collect();
+    DMatrix::from_fn(places.len(), places.len(), |i, j| joint[(places[i], places[j])])
 }
 
 fn tip(written: &WrittenFit, survey: &Aligned<'_>) -> Tip {
@@ -198,103 +227,6 @@ fn own_covariance(written: &WrittenFit, survey: &Aligned<'_>) -> Option<DMatrix<
         whole.view_mut((3 * at, 3 * at), (3, 3)).copy_from(turn.matrix());
     }
     Some(&whole * own * whole.transpose())
-}
-
-fn feature(kind: &FitKind, readings: &[Reading], options: FitOptions) -> Result<Feature, String> {
-    let toward = |direction: &Vector3<f64>| Some(Unit::new_normalize(*direction));
-    match kind {
-        FitKind::Plane { thickness_mm, solid_side, margin_mm } => {
-            let options = FitOptions { toward: toward(&-solid_side), ..options };
-            let fit = fit_plane_with(readings, &options).map_err(|error| error.to_string())?;
-            // `toward` settles the sign only; a side that lies in the plane settles nothing.
-            if fit.normal.dot(solid_side).abs() < 0.17 {
-                return Err(
-                    "`solid_side` lies within 10 deg of the plane itself, so it does not tell which side; name the side on which the solid is"
-                        .into(),
-                );
-            }
-            let fit = fit.facing(&-solid_side);
-            let into = -fit.normal.into_inner();
-            let (x, y) = (fit.along.into_inner(), into.cross(&fit.along));
-            let flat = readings.iter().map(|reading| {
-                let offset = reading.point - fit.point;
-                nalgebra::Point2::new(offset.dot(&x), offset.dot(&y))
-            });
-            let outline = grown(&convex_outline(flat.collect()), *margin_mm);
-            Ok(Feature {
-                shape: Shape::Plate(Plate { outline, holes: Vec::new(), thickness_mm: *thickness_mm }),
-                world_from_body: frame(&fit.point, &x, &y, &into),
-                placement: fit.placement(),
-                quality: fit.quality,
-            })
-        }
-        FitKind::Cylinder { length_mm, margin_mm, along } => {
-            let options = FitOptions { toward: along.as_ref().and_then(toward), ..options };
-            let fit = fit_cylinder_with(readings, &options).map_err(|error| error.to_string())?;
-            let [least, greatest] = fit.extent_mm;
-            let length = length_mm.unwrap_or(greatest - least + 2.0 * margin_mm);
-            if length < 0.1 {
-                return Err(
-                    "the marks lie in one ring round the axis, so they give no length; add `length`".into()
-                );
-            }
-            let center = fit.point + fit.direction.into_inner() * ((least + greatest) / 2.0);
-            Ok(Feature {
-                shape: Shape::Cylinder(Cylinder { radius_mm: fit.radius_mm, length_mm: length }),
-                world_from_body: Pose::from_parts(center.into(), z_onto(&fit.direction)),
-                placement: fit.placement(),
-                quality: fit.quality,
-            })
-        }
-        FitKind::Sphere => {
-            let fit = fit_sphere_with(readings, &options).map_err(|error| error.to_string())?;
-            Ok(Feature {
-                shape: Shape::Ball(Ball { radius_mm: fit.radius_mm }),
-                world_from_body: Pose::from_parts(fit.center.into(), UnitQuaternion::identity()),
-                placement: fit.placement(),
-                quality: fit.quality,
-            })
-        }
-        FitKind::Circle { depth_mm, along } => {
-            let options = FitOptions { toward: toward(along), ..options };
-            let fit = fit_circle_with(readings, &options).map_err(|error| error.to_string())?;
-            if fit.normal.dot(along).abs() < 0.17 {
-                return Err(
-                    "`along` lies within 10 deg of the circle's own plane, so it does not tell which way; aim it out of that plane"
-                        .into(),
-                );
-            }
-            let axis = if fit.normal.dot(along) < 0.0 { -fit.normal } else { fit.normal };
-            let center = fit.center + axis.into_inner() * (depth_mm / 2.0);
-            Ok(Feature {
-                shape: Shape::Cylinder(Cylinder { radius_mm: fit.radius_mm, length_mm: *depth_mm }),
-                world_from_body: Pose::from_parts(center.into(), z_onto(&axis)),
-                placement: fit.placement(),
-                quality: fit.quality,
-            })
-        }
-        FitKind::Box { faces, size_mm } => {
-            let options = BoxOptions {
-                faces: faces.iter().map(|(mark, faces)| (mark.text.clone(), faces.clone())).collect(),
-                known_size_mm: *size_mm,
-                tip: options.tip,
-            };
-            let fit = fit_box_with(readings, &options).map_err(|error| error.to_string())?;
-            Ok(Feature {
-                shape: Shape::Block(Block { size_mm: fit.size_mm }),
-                world_from_body: fit.pose,
-                placement: fit.placement(),
-                quality: fit.quality,
-            })
-        }
-        FitKind::Cloud { .. } => Err("a cloud is not fitted".into()),
-    }
-}
-
-/// The pose whose axes are three unit vectors at right angles, right-handed.
-fn frame(origin: &Point3<f64>, x: &Vector3<f64>, y: &Vector3<f64>, z: &Vector3<f64>) -> Pose {
-    let turn = nalgebra::Rotation3::from_basis_unchecked(&[*x, *y, *z]);
-    Pose::from_parts((*origin).into(), UnitQuaternion::from_rotation_matrix(&turn))
 }
 
 fn cloud(

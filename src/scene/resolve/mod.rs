@@ -1,6 +1,7 @@
 //! From what is written to what is: names looked up, files read, poses chained, fits made.
 
 mod carriers;
+mod feature;
 mod fit;
 mod hoses;
 mod names;

@@ -8,7 +8,7 @@ use nalgebra::{DMatrix, Matrix6, Point3, Vector3, Vector6};
 use super::names::Names;
 use crate::scene::decode::{Named, Orientation, WrittenDirection, WrittenPose, z_onto};
 use crate::scene::error::{Fault, Faults};
-use crate::scene::model::{Share, carried, shares_carried};
+use crate::scene::model::{SPREAD_OF, Share, carried, shares_carried};
 use crate::space::{Pose, pose_from_euler};
 use crate::survey::SharedMoves;
 
@@ -41,6 +41,8 @@ pub(super) struct Stand<'a> {
     pub placed_from_body: Pose,
     pub sigma_mm: f64,
     pub sigma_turn_rad: f64,
+    /// How far it strays from vehicle to vehicle, standard deviation in each axis, mm.
+    pub spread_mm: f64,
 }
 
 /// Where something stands.
@@ -165,7 +167,9 @@ impl<'a> Poses<'a> {
         let stand = &self.stands[at];
         let carrier = self.carrier(at, parent.map_or(0, |parent| parent.carrier));
         if let Some(fitted) = &stand.fitted {
-            return Some(Placed { carrier: carrier?, ..fitted.clone()? });
+            let mut placed = Placed { carrier: carrier?, ..fitted.clone()? };
+            spread(stand, &mut placed.covariance, &mut placed.shares);
+            return Some(placed);
         }
         let world_from_on = parent.map_or_else(Pose::identity, |parent| parent.world_from_this);
         let on_from_placed = local(stand.pose, &world_from_on);
@@ -185,8 +189,20 @@ impl<'a> Poses<'a> {
             let moves = SharedMoves::from_columns(&DMatrix::from_column_slice(6, 6, own.as_slice()));
             shares.push(Share { source: format!("place of {}", stand.name.text), moves });
         }
+        spread(stand, &mut covariance, &mut shares);
         let source = parent.and_then(|parent| parent.source.clone());
         Some(Placed { world_from_this, world_from_on, carrier: carrier?, about, covariance, source, shares })
+    }
+}
+
+/// Adds what a stand strays from vehicle to vehicle: a shift in any direction, which all that stands on it shares.
+fn spread(stand: &Stand<'_>, covariance: &mut Matrix6<f64>, shares: &mut Vec<Share>) {
+    let mm = stand.spread_mm;
+    if mm > 0.0 {
+        let own = Matrix6::from_diagonal(&Vector6::new(mm, mm, mm, 0.0, 0.0, 0.0));
+        *covariance += own * own;
+        let moves = SharedMoves::from_columns(&DMatrix::from_column_slice(6, 6, own.as_slice()));
+        shares.push(Share { source: format!("{SPREAD_OF}{}", stand.name.text), moves });
     }
 }
 

@@ -103,6 +103,13 @@ pub(crate) fn resolve(
         own.surveys.iter().map(|one| surveys::aligned(one, faults, met)).collect();
     let forms: Vec<Option<Form>> =
         own.bodies.iter().map(|body| form(body, &read, &survey_names, faults, met)).collect();
+    for (written, read) in own.surveys.iter().zip(&read) {
+        let Some(read) = read else { continue };
+        let names = read.mark_names(faults);
+        for (mark, _) in &written.spread.by_mark {
+            names.find(mark);
+        }
+    }
     let poses = poses(&own, &forms, &carrier_names, declared(&["bodies", "frames"]), faults);
 
     let mut scene = Scene {
@@ -337,6 +344,7 @@ fn poses<'a>(
         placed_from_body: form.as_ref().map_or_else(Pose::identity, |form| form.placed_from_body),
         sigma_mm: body.sigma_mm,
         sigma_turn_rad: body.sigma_turn_rad,
+        spread_mm: body.spread_mm.unwrap_or_else(|| spread_of_marks(own, body)),
     });
     let frames = own.frames.iter().map(|frame| Stand {
         name: &frame.name,
@@ -346,6 +354,7 @@ fn poses<'a>(
         placed_from_body: Pose::identity(),
         sigma_mm: 0.0,
         sigma_turn_rad: 0.0,
+        spread_mm: 0.0,
     });
     let stands: Vec<Stand<'a>> = bodies.chain(frames).collect();
     let list: Vec<&'a str> = stands.iter().map(|stand| stand.name.text.as_str()).collect();
@@ -369,6 +378,13 @@ fn as_hose(body: &mut Body, written: &WrittenHose, carriers: &Names<'_>, faults:
         to_carrier: written.to_rides.as_ref().and_then(|name| carriers.find(name)),
         drains: written.drains,
     }));
+}
+
+/// How far a fitted body strays from vehicle to vehicle by its survey, mm; 0 for one that is not fitted.
+fn spread_of_marks(own: &Written, body: &WrittenBody) -> f64 {
+    let WrittenForm::Fit(fit) = &body.form else { return 0.0 };
+    let survey = own.surveys.iter().find(|survey| survey.name.text == fit.survey.text);
+    survey.map_or(0.0, |survey| survey.spread.greatest_mm(fit.marks.iter().map(|mark| mark.text.as_str())))
 }
 
 fn made(body: &WrittenBody, form: &Form, placed: &Placed) -> Body {

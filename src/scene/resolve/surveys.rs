@@ -1,6 +1,7 @@
 //! Surveys: read, tape solved, brought into vehicle axes.
 
 use std::cell::OnceCell;
+use std::sync::Arc;
 
 use nalgebra::{DMatrix, Matrix3, Point3, Unit};
 
@@ -60,6 +61,7 @@ impl Aligned<'_> {
                 .iter()
                 .map(|mark| (mark.name.clone(), mark.position, sigma(&mark.covariance)))
                 .collect(),
+            readings: Arc::new(self.root().again(&self.own)),
             remarks,
             span: self.written.name.place.span(),
         }

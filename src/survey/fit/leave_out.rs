@@ -1,8 +1,8 @@
 //! Fits that leave out what does not belong, and say what that was.
 
 use super::{
-    BoltPatternFit, CircleFit, ConeFit, CylinderFit, FitError, FitQuality, LineFit, PlaneFit, Reading,
-    SlotFit, SphereFit,
+    BoltPatternFit, BoxFit, CircleFit, ConeFit, CylinderFit, FitError, FitQuality, LineFit, PlaneFit,
+    PointFit, Reading, SlotFit, SphereFit,
 };
 
 /// A fitted feature with its evidence.
@@ -16,7 +16,18 @@ macro_rules! fitted {
         fn quality(&self) -> &FitQuality { &self.quality }
     })* };
 }
-fitted!(PlaneFit, LineFit, CircleFit, SphereFit, CylinderFit, ConeFit, SlotFit, BoltPatternFit);
+fitted!(
+    PlaneFit,
+    PointFit,
+    LineFit,
+    BoxFit,
+    CircleFit,
+    SphereFit,
+    CylinderFit,
+    ConeFit,
+    SlotFit,
+    BoltPatternFit
+);
 
 /// A fit and what it was made without.
 #[derive(Clone, Debug, PartialEq)]

@@ -6,6 +6,7 @@
 //! which readings belong together.
 
 mod axis_search;
+mod bent_tube;
 mod bolt_pattern;
 mod circle;
 mod cone;
@@ -18,6 +19,7 @@ mod line;
 mod options;
 mod placement;
 mod plane;
+mod point;
 mod quality;
 mod reading;
 mod round;
@@ -27,7 +29,10 @@ mod sphere;
 mod tests;
 #[cfg(test)]
 mod tests_more;
+#[cfg(test)]
+mod tests_tube;
 
+pub use bent_tube::{BentTubeFit, fit_bent_tube, fit_bent_tube_with};
 pub use bolt_pattern::{BoltPatternFit, fit_bolt_pattern, fit_bolt_pattern_with};
 pub use circle::{CircleFit, fit_circle, fit_circle_with};
 pub use cone::{ConeFit, fit_cone, fit_cone_with};
@@ -40,6 +45,7 @@ pub use options::{FitOptions, ProbeSide, Tip};
 pub(super) use placement::lever_to;
 pub use placement::{FitPlacement, Growth};
 pub use plane::{PlaneFit, fit_plane, fit_plane_with};
+pub use point::{PointFit, fit_point, fit_point_with};
 pub(super) use quality::inverse_normal;
 pub use quality::{FitQuality, ReadingResidual, Scaling};
 pub use reading::Reading;

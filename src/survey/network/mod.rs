@@ -30,6 +30,6 @@ mod trilaterate;
 
 pub use error::NetworkError;
 pub use observation::{How, HowFault, KnownMark, Loss, NetworkOptions, NetworkReading, TapeReading};
-pub use solution::{NetworkMark, NetworkSolution, RoundThing, TapeResidual, TapeSuspect};
+pub use solution::{NetworkMark, NetworkSolution, ReadingSlope, RoundThing, TapeResidual, TapeSuspect};
 pub use solve::{solve_network, solve_readings};
 pub use trilaterate::{Trilateration, trilaterate};

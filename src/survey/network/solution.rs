@@ -1,6 +1,6 @@
 //! What a solved network holds.
 
-use nalgebra::{DMatrix, Matrix3, Point3};
+use nalgebra::{DMatrix, Matrix3, Point3, Vector3};
 use serde::Serialize;
 
 /// A mark of a solved network.
@@ -47,10 +47,22 @@ pub struct NetworkSolution {
     /// Factor on all standard uncertainties because the readings scatter more than stated
     /// (chi-square beyond 0.1 %); 1 when they do not. The covariance holds it already.
     pub scale: f64,
+    /// How each reading that counted answers to the marks' places; those of round things are left out.
+    #[serde(skip)]
+    pub slopes: Vec<ReadingSlope>,
     /// Steps of the last adjustment.
     pub iterations: usize,
     /// Whether the last step was negligible.
     pub converged: bool,
+}
+
+/// How a reading answers to the places of marks.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReadingSlope {
+    /// The reading: `P3-D1`; or the mark that was known beforehand: `mark D1`.
+    pub what: String,
+    /// A row a component: index into [`NetworkSolution::marks`] and the slope over the reading's sigma, 1/mm.
+    pub rows: Vec<Vec<(usize, Vector3<f64>)>>,
 }
 
 /// Residual of one tape reading.

@@ -1,6 +1,6 @@
 //! A network from readings to marks with their joint covariance.
 
-use nalgebra::DMatrix;
+use nalgebra::{DMatrix, Vector3};
 
 use super::adjust::{Adjustment, Origin, adjust};
 use super::component::components;
@@ -11,8 +11,8 @@ use super::slip::known_slip;
 use super::snoop::{LEFT_OUT, Snooped, alike, beyond_chance, limit, standardise};
 use super::start::place_all;
 use super::{
-    KnownMark, Loss, NetworkError, NetworkMark, NetworkOptions, NetworkReading, NetworkSolution, RoundThing,
-    TapeReading, TapeResidual, TapeSuspect,
+    KnownMark, Loss, NetworkError, NetworkMark, NetworkOptions, NetworkReading, NetworkSolution,
+    ReadingSlope, RoundThing, TapeReading, TapeResidual, TapeSuspect,
 };
 use crate::survey::fit::inverse_normal;
 use crate::survey::uncertainty::chi_square_tail;
@@ -326,6 +326,37 @@ impl Solved {
         }
     }
 
+    /// How each reading answers to the places of the marks that are told.
+    fn slopes(&self, graph: &Graph, placed: &[usize]) -> Vec<ReadingSlope> {
+        let jacobian = &self.adjustment.minimum.evaluation.jacobian;
+        let columns = &self.adjustment.columns;
+        let mut slopes: Vec<(Origin, ReadingSlope)> = Vec::new();
+        for (row, origin) in self.adjustment.origins.iter().enumerate() {
+            let (origin, what) = match *origin {
+                Origin::Reading(reading) => (*origin, graph.reading_name(reading)),
+                Origin::Known(node, _) => {
+                    (Origin::Known(node, 0), format!("mark {}", graph.nodes[node].name))
+                }
+                Origin::Tape => continue,
+            };
+            // A reading of a round thing tells of its diameter as well, which is not among the marks.
+            if columns.diameters.iter().flatten().any(|c| jacobian[(row, *c)] != 0.0) {
+                continue;
+            }
+            let slope = |(k, node): (usize, &usize)| {
+                let c = columns.places[*node]?;
+                let slope = Vector3::from_fn(|axis, _| jacobian[(row, c + axis)]);
+                (slope != Vector3::zeros()).then_some((k, slope))
+            };
+            let row: Vec<(usize, Vector3<f64>)> = placed.iter().enumerate().filter_map(slope).collect();
+            match slopes.last_mut() {
+                Some((last, told)) if *last == origin => told.rows.push(row),
+                _ => slopes.push((origin, ReadingSlope { what, rows: vec![row] })),
+            }
+        }
+        slopes.into_iter().map(|(_, slope)| slope).collect()
+    }
+
     fn into_solution(
         self,
         graph: &Graph,
@@ -381,6 +412,7 @@ impl Solved {
             spare: self.degrees_of_freedom(),
             chi_square,
             scale,
+            slopes: self.slopes(graph, &placed),
             iterations: self.adjustment.minimum.iterations,
             converged: self.adjustment.minimum.converged || self.adjustment.columns.count == 0,
         }
