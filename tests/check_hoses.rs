@@ -35,12 +35,23 @@ fn line(more: &str, body: &str) -> String {
 fn what_is_wrong_with_a_hose_at_rest_is_a_finding() {
     for (case, text, code, words) in [
         ("fits", line("length: 330, least_bend: 40", "kept: true"), "", ""),
-        ("kinks", line("length: 480, least_bend: 120", "kept: true"), "hose-bend", "where 120 mm is the least"),
-        ("sags", line("length: 400, least_bend: 20, drains: true", "kept: true"), "hose-fall", "climbs by up to"),
+        (
+            "kinks",
+            line("length: 480, least_bend: 120", "kept: true"),
+            "hose-bend",
+            "where 120 mm is the least",
+        ),
+        (
+            "sags",
+            line("length: 400, least_bend: 20, drains: true", "kept: true"),
+            "hose-fall",
+            "climbs by up to",
+        ),
         ("may sag", line("length: 400, least_bend: 20", "kept: true"), "", ""),
     ] {
         let found = findings(&text);
-        let hoses: Vec<&Finding> = found.list.iter().filter(|finding| finding.code.starts_with("hose")).collect();
+        let hoses: Vec<&Finding> =
+            found.list.iter().filter(|finding| finding.code.starts_with("hose")).collect();
         if code.is_empty() {
             assert!(hoses.is_empty(), "{case}: {hoses:?}");
         } else {
@@ -54,7 +65,8 @@ fn what_is_wrong_with_a_hose_at_rest_is_a_finding() {
 /// Its far end on the engine, 400 mm above the axis: over 3 deg each way that end goes 400 sin 3 = 20.9 mm to either side.
 #[test]
 fn what_rides_elsewhere_pulls_it_straight_and_it_gives_way() {
-    let rides = |length: f64| line(&format!("length: {length}, least_bend: 15, to_rides: engine"), "kept: true");
+    let rides =
+        |length: f64| line(&format!("length: {length}, least_bend: 15, to_rides: engine"), "kept: true");
     let found = findings(&rides(312.0));
     let short = of(&found, "hose-length");
     assert_eq!(short.len(), 1, "{found:?}");
@@ -63,7 +75,10 @@ fn what_rides_elsewhere_pulls_it_straight_and_it_gives_way() {
     assert!(short[0].message.contains("apart"), "{}", short[0].message);
     let found = findings(&rides(345.0));
     assert!(of(&found, "hose-length").is_empty(), "{found:?}");
-    assert!(found.not_checked.iter().any(|said| said.contains("`line`") && said.contains("4 poses")), "{found:?}");
+    assert!(
+        found.not_checked.iter().any(|said| said.contains("`line`") && said.contains("4 poses")),
+        "{found:?}"
+    );
 }
 
 /// A body beside the hose at rest, which it comes against only because its end moves.

@@ -151,7 +151,7 @@ fn a_tool_swings_past_a_post_as_the_closed_form_says() {
         );
         let found = one(&bolt(&[&post], wrench));
         // A bar of radius r passes a post of radius R at distance D at asin((r + R) / D) (elementary geometry).
-        let blocked_deg = 2.0 * ((5.0 + radius_mm) / distance_mm as f64).asin().to_degrees();
+        let blocked_deg = 2.0 * ((5.0_f64 + radius_mm) / distance_mm).asin().to_degrees();
         let swing = figure(&found, "swing").actual.unwrap();
         assert!((swing - (360.0 - blocked_deg)).abs() < 0.1, "{distance_mm}: {swing} {blocked_deg}");
         assert_eq!(found.verdict, Verdict::Clear, "{found:?}");

@@ -298,8 +298,9 @@ fn every_verdict_is_the_truth_s_or_undecided_and_the_misread_distance_is_named()
             (want.len(), decided, undecided, faults)
         })
         .collect();
-    let sum = |of: fn(&(usize, usize, usize, Vec<String>)) -> usize| told.iter().map(of).sum::<usize>();
-    let (bad, decided, undecided) = (sum(|t| t.0), sum(|t| t.1), sum(|t| t.2));
+    let (bad, decided, undecided) = told
+        .iter()
+        .fold((0, 0, 0), |(bad, decided, undecided), t| (bad + t.0, decided + t.1, undecided + t.2));
     eprintln!(
         "{} seeds: {bad} pairs short or touching in truth, {decided} told so, {undecided} undecided",
         told.len()

@@ -72,6 +72,9 @@ pub(super) fn body_comes_out(
     })
 }
 
+/// Says whether a goal is reached with some bodies out.
+pub type Asked<'a> = dyn FnMut(&[String]) -> Reached + 'a;
+
 /// Finds which parts must come out before a goal is reached: that of a body which is to come out (`reached` is `None`), or
 /// whatever `reached` says with some bodies out.
 ///
@@ -84,7 +87,7 @@ pub(super) fn body_comes_out(
 pub fn must_come_out(
     ask: &ComeOutAsk<'_>,
     body: &str,
-    reached: Option<&mut dyn FnMut(&[String]) -> Reached>,
+    reached: Option<&mut Asked<'_>>,
 ) -> Result<ComeOut, AssemblyError> {
     let mut failed = None;
     let mut own = |out: &[String]| match body_comes_out(ask, body, out) {
@@ -94,7 +97,7 @@ pub fn must_come_out(
             Reached::No { by: Vec::new() }
         }
     };
-    let goal: &mut dyn FnMut(&[String]) -> Reached = match reached {
+    let goal: &mut Asked<'_> = match reached {
         Some(reached) => reached,
         None => &mut own,
     };

@@ -29,7 +29,7 @@ mod seen;
 pub use breaks::{BreakAsk, Breaks, Outcome, Tried, Won, find_breaks};
 pub use cage::{Cage, caged};
 pub use clamp::{ClampRoom, ClampTool, Hand};
-pub use come_out::{ComeOut, ComeOutAsk, Reached, must_come_out};
+pub use come_out::{Asked, ComeOut, ComeOutAsk, Reached, must_come_out};
 pub use error::AssemblyError;
 pub use look::{Look, Looked};
 pub use minutes::{Fastening, fastening_minutes};

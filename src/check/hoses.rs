@@ -129,6 +129,7 @@ fn judge(scene: &Scene, body: &Body, run: &HoseRun, sway: &Sway, findings: &mut 
                 actual: sizes.map(|(_, actual)| Length::from_mm(actual)),
                 at_rest: None,
                 uncertainty: None,
+                figures: Vec::new(),
                 place: Some(Place {
                     on_first: at,
                     on_second: at,

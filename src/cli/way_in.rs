@@ -109,7 +109,7 @@ fn from(text: &str) -> Result<From, String> {
     };
     let turn = |at: usize| Angle::from_deg(figures.get(at).copied().unwrap_or(0.0));
     let at = Vector3::new(figures[0], figures[1], figures[2]);
-    return Ok(From::Pose(pose_from_euler(at, turn(3), turn(4), turn(5))));
+    Ok(From::Pose(pose_from_euler(at, turn(3), turn(4), turn(5))))
 }
 
 pub(super) fn time(text: &str) -> Result<Duration, String> {

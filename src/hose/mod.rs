@@ -4,7 +4,7 @@
 //! both ends and by clips, where it may neither turn nor slide. Leaves to others: what stands near it, documents.
 //!
 //! ```text
-//! hose      what is asked: ports, clips, length, stiffness
+//! ask       what is asked: ports, clips, length, stiffness
 //! relaxed   the shape at rest, its tightest bend, how it falls
 //! rod       the least energy of one span, by Newton's method
 //! start     shapes to begin from
@@ -13,14 +13,14 @@
 //!
 //! Lengths in millimetres, forces in newtons; z is up.
 
+mod ask;
 mod error;
-mod hose;
 mod relaxed;
 mod rod;
 mod start;
 #[cfg(test)]
 mod tests;
 
+pub use ask::{Clip, Hose, Port, stiffness_from_droop};
 pub use error::HoseError;
-pub use hose::{Clip, Hose, Port, stiffness_from_droop};
 pub use relaxed::{Fall, Relaxed, TightestBend};

@@ -60,11 +60,11 @@ impl<W> Order<W> {
             }
         }
         let mut groups: Vec<Vec<usize>> = Vec::new();
-        for part in 0..count {
-            if !reaches[part][part] || groups.iter().any(|group| group.contains(&part)) {
+        for (part, from_part) in reaches.iter().enumerate() {
+            if !from_part[part] || groups.iter().any(|group| group.contains(&part)) {
                 continue;
             }
-            groups.push((0..count).filter(|other| reaches[part][*other] && reaches[*other][part]).collect());
+            groups.push((0..count).filter(|other| from_part[*other] && reaches[*other][part]).collect());
         }
         groups
     }
@@ -82,7 +82,7 @@ impl<W> Order<W> {
 /// ```
 /// # extern crate baywright_lower as baywright;
 /// use baywright::way_in::{Leaves, order};
-/// let found = order(3, 1, &mut |part, others, _| {
+/// let found = order(3, 1, |part, others, _| {
 ///     let above: Vec<usize> = others.iter().copied().filter(|other| *other == part + 1).collect();
 ///     if above.is_empty() { Leaves::Yes(()) } else { Leaves::No { by: above, proved: true } }
 /// });
@@ -92,7 +92,7 @@ impl<W> Order<W> {
 pub fn order<W>(
     parts: usize,
     levels: usize,
-    leaves: &mut dyn FnMut(usize, &[usize], usize) -> Leaves<W>,
+    mut leaves: impl FnMut(usize, &[usize], usize) -> Leaves<W>,
 ) -> Order<W> {
     let mut left: Vec<usize> = (0..parts).collect();
     let mut out: Vec<(usize, W)> = Vec::new();
@@ -176,7 +176,7 @@ mod tests {
 
     /// Parts that are kept in by others, as a table; all else leaves.
     fn of_table(table: &[Vec<usize>]) -> Order<usize> {
-        order(table.len(), 2, &mut |part, others, level| {
+        order(table.len(), 2, |part, others, level| {
             let by: Vec<usize> = table[part].iter().copied().filter(|by| others.contains(by)).collect();
             if by.is_empty() { Leaves::Yes(level) } else { Leaves::No { by, proved: false } }
         })
@@ -194,7 +194,7 @@ mod tests {
 
     #[test]
     fn what_does_not_even_leave_alone_is_no_interlock() {
-        let found = order::<()>(1, 3, &mut |_, _, _| Leaves::No { by: vec![], proved: true });
+        let found = order(1, 3, |_, _, _| Leaves::<()>::No { by: vec![], proved: true });
         assert!(found.interlocks().is_empty());
         assert_eq!(found.stuck, [Stuck { part: 0, leaves_alone: false, kept_by: vec![], proved: true }]);
     }
@@ -202,7 +202,7 @@ mod tests {
     #[test]
     fn what_needs_a_harder_try_is_tried_after_all_else() {
         let mut asked = Vec::new();
-        let found = order(2, 3, &mut |part, others, level| {
+        let found = order(2, 3, |part, others, level| {
             asked.push((part, level));
             let _ = others;
             if part == 0 || level == 2 {
@@ -239,8 +239,8 @@ mod tests {
             while let Some(set) = open.pop() {
                 if std::mem::replace(&mut seen[set as usize], true) { continue; }
                 if set.count_ones() < least.count_ones() { least = set; }
-                for part in 0..7 {
-                    if set >> part & 1 == 1 && table[part].iter().all(|by| set >> by & 1 == 0) {
+                for (part, by) in table.iter().enumerate() {
+                    if set >> part & 1 == 1 && by.iter().all(|by| set >> by & 1 == 0) {
                         open.push(set & !(1 << part));
                     }
                 }

@@ -27,6 +27,8 @@ fn body(name: &str, shape: Shape, pose: Pose, carrier: usize, role: &str, kept: 
         material: None,
         bent_by: None,
         hot_c: None,
+        hose: None,
+        may_move: None,
         kept,
         candidate: false,
         cover: Length::ZERO,
