@@ -62,6 +62,8 @@ pub fn body(name: &str, shape: Shape, at: Vector3<f64>) -> Body {
         material: None,
         bent_by: None,
         hot_c: None,
+        hose: None,
+        may_move: None,
         kept: false,
         candidate: false,
         cover: Length::ZERO,
@@ -88,6 +90,7 @@ pub fn finding(verdict: Verdict, bodies: [&str; 2], gap: f64, places: [Point3<f6
         actual: Some(Length::from_mm(gap)),
         at_rest: None,
         uncertainty: Some(Length::from_mm(1.5)),
+        figures: Vec::new(),
         place: Some(Place {
             on_first: places[0],
             on_second: places[1],
