@@ -34,6 +34,7 @@ fn help_names_every_command_with_an_example() {
         "reach",
         "tight",
         "way-in",
+        "order",
         "bend-list",
         "route",
         "template",

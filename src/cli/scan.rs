@@ -24,8 +24,8 @@ use super::scan_onto::{self, Onto, Start};
 /// Reads PLY, text (xyz, csv, txt, asc, pts), STL and OBJ. Without --units it says how large the scan is, guesses the unit, and does
 /// no more. Sizes on the command line are in mm. With --onto it is brought onto another scan instead.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Examples: baywright scan left-wing.ply --units m --out left-wing
-          baywright scan left-wing.ply --onto bay.ply --units m --target 600,0,300")]
+#[command(after_help = "Example: baywright scan left-wing.ply --units m --out left-wing
+         baywright scan left-wing.ply --onto bay.ply --units m --target 600,0,300")]
 pub struct Args {
     /// The scan.
     file: PathBuf,
