@@ -7,9 +7,9 @@ use baywright::access::{
     Bodies, Lever, LiftOutAsk, StandingBody, Swing, SwingAsk, Tool, ToolAsk, lift_out, pour_room, swing,
     tool_on_axis, turn_room,
 };
-use baywright::clearance::IndexedShape;
-use baywright::solid::{Ball, Block, Capsule, Shape};
-use baywright::space::{Angle, Axis, Bounds, Pose};
+use baywright::clearance::{IndexedShape, gap};
+use baywright::solid::{Ball, Block, Capsule, Shape, TorusArc};
+use baywright::space::{Angle, Axis, Bounds, Pose, pose_of_turn};
 use nalgebra::{Point3, UnitQuaternion, Vector3};
 
 fn ball(name: &str, at: [f64; 3], radius_mm: f64, cover_mm: f64) -> StandingBody {
@@ -58,14 +58,19 @@ fn room_about_a_cap_and_over_a_filler() {
 }
 
 /// A round-ended lever along +x from the axis: core 150, radius 5.
-fn lever_swing(bodies: &Bodies, room_mm: f64) -> Swing {
+fn lever() -> (IndexedShape, Pose) {
     let lever = IndexedShape::new(Arc::new(Shape::Capsule(Capsule { radius_mm: 5.0, core_mm: 150.0 })));
     let turn = UnitQuaternion::rotation_between(&Vector3::z(), &Vector3::x()).unwrap();
+    (lever, Pose::from_parts(Vector3::new(75.0, 0.0, 0.0).into(), turn))
+}
+
+fn lever_swing(bodies: &Bodies, room_mm: f64) -> Swing {
+    let (lever, world_from_lever) = lever();
     swing(&SwingAsk {
         bodies,
         without: &[],
         lever: &lever,
-        world_from_lever: Pose::from_parts(Vector3::new(75.0, 0.0, 0.0).into(), turn),
+        world_from_lever,
         axis: z_axis(),
         from_rad: 0.0,
         to_rad: std::f64::consts::TAU,
@@ -143,6 +148,52 @@ fn swing_arcs_match_closed_forms_to_a_tenth_of_a_degree() {
             assert_eq!(arc.stopped_to.is_some(), count > 0 && to_deg - from_deg < 360.0, "{case}");
         }
     }
+}
+
+#[test]
+fn a_swing_past_a_bend_and_a_plate_agrees_with_gaps_at_every_quarter_of_a_degree() {
+    let bend = Shape::TorusArc(TorusArc {
+        ring_radius_mm: 90.0,
+        tube_radius_mm: 12.0,
+        sweep_rad: Angle::from_deg(120.0).rad(),
+    });
+    // Its middle line dips through the lever's plane; the plate's top lies 4 under it, so that the bar
+    // of radius 5 scrapes along it by 1 without its middle line ever coming near.
+    let tilt = UnitQuaternion::from_axis_angle(&Vector3::x_axis(), 0.3);
+    let pipe = StandingBody {
+        name: "pipe".to_string(),
+        shape: IndexedShape::new(Arc::new(bend)),
+        world_from_body: Pose::from_parts(Vector3::new(20.0, 25.0, -8.0).into(), tilt),
+        cover_mm: 1.5,
+    };
+    let bodies =
+        Bodies::new(vec![pipe, block("plate", [-160.0, -160.0, -30.0], [-20.0, -60.0, -4.0])]).unwrap();
+    let found = lever_swing(&bodies, 0.0);
+    let (bar, world_from_lever) = lever();
+    let (mut free, mut blocked) = (0, 0);
+    for step in 0..1440 {
+        let angle = Angle::from_deg(0.25 * f64::from(step));
+        let pose = pose_of_turn(&z_axis(), angle) * world_from_lever;
+        let gap_mm = bodies
+            .list()
+            .iter()
+            .map(|body| gap(&body.shape, &bar, &body.world_from_body.inv_mul(&pose)).gap.mm() - body.cover_mm)
+            .fold(f64::INFINITY, f64::min);
+        let within = found.arcs.iter().any(|arc| {
+            [0.0, std::f64::consts::TAU]
+                .iter()
+                .any(|turn| (arc.from_rad..=arc.to_rad).contains(&(angle.rad() + turn)))
+        });
+        if within {
+            free += 1;
+            assert!(gap_mm > -1e-9, "called free at {} deg: {gap_mm}", angle.deg());
+        } else {
+            blocked += 1;
+            // 155 of lever and 0.01 deg of tolerance.
+            assert!(gap_mm < 0.03, "called blocked at {} deg: {gap_mm}", angle.deg());
+        }
+    }
+    assert!(free > 300 && blocked > 300, "{free} free, {blocked} blocked");
 }
 
 #[test]

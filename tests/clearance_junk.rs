@@ -3,7 +3,9 @@
 
 use std::sync::Arc;
 
-use baywright::clearance::{GapUnder, IndexedShape, all_under, closest, gap, gap_under, ray, touches};
+use baywright::clearance::{
+    ApartUnder, GapUnder, IndexedShape, all_under, apart_under, closest, gap, gap_under, ray, touches,
+};
 use baywright::solid::{Mesh, MeshKind, Shape};
 use baywright::space::{Length, Pose};
 use nalgebra::{Isometry3, Point3, Unit, UnitQuaternion, Vector3};
@@ -75,6 +77,11 @@ proptest! {
         match gap_under(&a, &b, &pose, Length::from_mm(5.0)) {
             GapUnder::Clear { at_least } => prop_assert!(mm >= 5.0 && at_least.mm() <= mm + sure),
             GapUnder::Under(under) => prop_assert!(mm < 5.0 + sure && (under.gap.mm() - mm).abs() < sure),
+        }
+        match apart_under(&a, &b, &pose, Length::from_mm(5.0)) {
+            ApartUnder::Meeting => prop_assert!(mm < sure, "met, and a gap of {}", mm),
+            ApartUnder::Clear { at_least } => prop_assert!(mm >= 5.0 && at_least.mm() <= mm + sure),
+            ApartUnder::Under(under) => prop_assert!(mm > -sure && (under.gap.mm() - mm).abs() < sure),
         }
         let origin = Point3::from(pose.translation.vector);
         prop_assert!(closest(&a, &origin).distance_mm.is_finite());

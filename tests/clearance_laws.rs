@@ -6,7 +6,9 @@ use crate::common;
 use std::f64::consts::TAU;
 use std::sync::Arc;
 
-use baywright::clearance::{GapUnder, IndexedShape, closest, distance_under, gap, gap_under, touches};
+use baywright::clearance::{
+    ApartUnder, GapUnder, IndexedShape, apart_under, closest, distance_under, gap, gap_under, touches,
+};
 use baywright::solid::{Cloud, Compound, Mesh, MeshKind, Piece, Shape};
 use baywright::space::{Length, Pose};
 use common::{Dice, box_mesh, brute_force_mm, point_triangle_mm, torus_mesh};
@@ -47,6 +49,7 @@ fn mesh_gaps_agree_with_brute_force_over_all_triangle_pairs() {
 fn gap_under_gives_the_gap_or_a_true_bound() {
     let mut dice = Dice::new(2);
     let (a, b) = (mesh(torus_mesh(50.0, 15.0, 40, 20)), mesh(torus_mesh(40.0, 10.0, 30, 16)));
+    let mut meeting = 0;
     for round in 0..100 {
         let pose = dice.pose(140.0);
         let full = gap(&a, &b, &pose).gap.mm();
@@ -63,8 +66,22 @@ fn gap_under_gives_the_gap_or_a_true_bound() {
                     assert!((found.gap.mm() - full).abs() < 1e-9, "{round}");
                 }
             }
+            match apart_under(&a, &b, &pose, Length::from_mm(limit)) {
+                ApartUnder::Clear { at_least } => {
+                    assert!(at_least.mm() >= limit && at_least.mm() <= full + 1e-9, "{round}: {full}");
+                }
+                ApartUnder::Under(found) => {
+                    assert!((0.0..limit).contains(&full), "{round}: {full}");
+                    assert!((found.gap.mm() - full).abs() < 1e-9, "{round}");
+                }
+                ApartUnder::Meeting => {
+                    meeting += 1;
+                    assert!(full < 1e-9, "{round}: {full}");
+                }
+            }
         }
     }
+    assert!((15..285).contains(&meeting), "{meeting} met");
 }
 
 #[test]

@@ -47,7 +47,7 @@ pub use obstacles::{Near, Obstacles};
 pub use opening::{OPENINGS, Opening, OpeningFit, ROUND_HELD_OBJECT_MM, Sure, Wear, opening_named};
 pub use outside::Outside;
 pub use reach::{Reach, Reaches};
-pub use room::{RoomAbout, RoomWitness, pour_room, room_about, turn_room};
+pub use room::{RoomAbout, RoomWitness, clear_about, pour_room, room_about, turn_room};
 pub use sight::{Mirror, Sight, SightLine, mirror_line, seen_share, sight_line};
 pub use swing::{FreeArc, Swing, SwingAsk, swing};
 pub use tool::{Lever, Tool, ToolAsk, ToolFit, tool_on_axis};

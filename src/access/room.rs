@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use nalgebra::{Point3, Unit, UnitQuaternion, Vector3};
 
-use crate::clearance::{GapUnder, IndexedShape, gap_under};
+use crate::clearance::{ApartUnder, GapUnder, IndexedShape, apart_under, gap_under};
 use crate::solid::{Capsule, Cylinder, Shape};
 use crate::space::{Axis, Length, Pose};
 
@@ -68,6 +68,34 @@ pub fn room_about(
         room.gap_mm.max(0.0)
     });
     room
+}
+
+/// How far a probe is clear of the bodies, mm, up to a limit; zero where it meets any. Far cheaper than
+/// [`room_about`] there, which asks how deep.
+pub fn clear_about(
+    bodies: &Bodies,
+    without: &[usize],
+    probe: &IndexedShape,
+    world_from_probe: &Pose,
+    limit_mm: f64,
+) -> f64 {
+    let mut clear_mm = limit_mm;
+    let about = probe.shape().bounds().moved(world_from_probe);
+    bodies.visit_near(&about, limit_mm, |body| {
+        if clear_mm <= 0.0 || without.contains(&body) || bodies.bounds_of(body).gap_mm(&about) >= clear_mm {
+            return clear_mm;
+        }
+        let standing = &bodies.list()[body];
+        let body_from_probe = standing.world_from_body.inv_mul(world_from_probe);
+        let limit = Length::from_mm(clear_mm + standing.cover_mm);
+        clear_mm = match apart_under(&standing.shape, probe, &body_from_probe, limit) {
+            ApartUnder::Meeting => 0.0,
+            ApartUnder::Under(found) => (found.gap.mm() - standing.cover_mm).clamp(0.0, clear_mm),
+            ApartUnder::Clear { .. } => clear_mm,
+        };
+        clear_mm
+    });
+    clear_mm
 }
 
 /// The pose of a solid whose own z axis lies along an axis of the world, its origin `up_mm` along it.

@@ -1,6 +1,9 @@
 //! How far a lever turns: the free angles about an axis, proved.
 
-use crate::clearance::{GapUnder, IndexedShape, gap_under};
+use nalgebra::{Point3, Vector3};
+
+use crate::clearance::{ApartUnder, GapUnder, IndexedShape, apart_under, gap_under};
+use crate::solid::{Piece, Shape};
 use crate::space::{Angle, Axis, Bounds, Length, Pose, pose_of_turn};
 
 use super::{AccessError, Bodies, free_intervals};
@@ -80,6 +83,7 @@ pub fn swing(ask: &SwingAsk<'_>) -> Result<Swing, AccessError> {
     AccessError::in_range("the tolerance, radians,", ask.tolerance_rad, 1e-6..=0.1, "1e-6 to 0.1")?;
     AccessError::in_range("the room to keep, mm,", ask.room_mm, 0.0..=1000.0, "0 to 1000 mm")?;
     let speed_mm = lever_mm(&ask.lever.shape().bounds().moved(&ask.world_from_lever), &ask.axis);
+    let core = LeverCore::of(ask.lever);
     let whole_turn = range >= full - 1e-9;
     let mut arcs =
         vec![FreeArc { from_rad: ask.from_rad, to_rad: ask.to_rad, stopped_from: None, stopped_to: None }];
@@ -90,7 +94,7 @@ pub fn swing(ask: &SwingAsk<'_>) -> Result<Swing, AccessError> {
         for arc in &arcs {
             let free =
                 free_intervals(arc.from_rad, arc.to_rad, speed_mm, ask.tolerance_rad, &mut |angle_rad| {
-                    gap_to(ask, body, angle_rad, speed_mm) - ask.room_mm
+                    gap_to(ask, &core, body, angle_rad, speed_mm) - ask.room_mm
                 });
             left.extend(free.iter().map(|found| FreeArc {
                 from_rad: found.from,
@@ -133,8 +137,27 @@ fn within_reach(ask: &SwingAsk<'_>, speed_mm: f64) -> Vec<usize> {
         .collect()
 }
 
-/// The gap between the lever at an angle and one body, mm; gaps beyond the horizon are all alike.
-fn gap_to(ask: &SwingAsk<'_>, body: usize, angle_rad: f64, speed_mm: f64) -> f64 {
+/// A round-ended bar is asked about by its middle line: how deep the bar overlaps then is known
+/// without asking for it, but for where the line itself goes through a body.
+struct LeverCore {
+    /// The middle line, of no thickness; none for a lever of another shape.
+    line: Option<IndexedShape>,
+    radius_mm: f64,
+}
+
+impl LeverCore {
+    fn of(lever: &IndexedShape) -> Self {
+        let Shape::Capsule(bar) = &**lever.shape() else { return LeverCore { line: None, radius_mm: 0.0 } };
+        let half = Vector3::z() * (0.5 * bar.core_mm);
+        let ends = [Point3::from(-half), Point3::from(half)];
+        let line = Piece::Capsule { from: ends[0], to: ends[1], radius_mm: 0.0 };
+        LeverCore { line: Some(IndexedShape::of_pieces(&[line])), radius_mm: bar.radius_mm }
+    }
+}
+
+/// The gap between the lever at an angle and one body, mm: exact when positive, otherwise at least
+/// so deep an overlap. Gaps beyond the horizon are all alike.
+fn gap_to(ask: &SwingAsk<'_>, core: &LeverCore, body: usize, angle_rad: f64, speed_mm: f64) -> f64 {
     let world_from_lever = pose_of_turn(&ask.axis, Angle::from_rad(angle_rad)) * ask.world_from_lever;
     let limit_mm = ask.room_mm + speed_mm * HORIZON_RAD;
     let about = ask.lever.shape().bounds().moved(&world_from_lever);
@@ -148,14 +171,18 @@ fn gap_to(ask: &SwingAsk<'_>, body: usize, angle_rad: f64, speed_mm: f64) -> f64
     }
     let standing = &ask.bodies.list()[body];
     let body_from_lever = standing.world_from_body.inv_mul(&world_from_lever);
-    match gap_under(
-        &standing.shape,
-        ask.lever,
-        &body_from_lever,
-        Length::from_mm(limit_mm + standing.cover_mm),
-    ) {
-        GapUnder::Under(found) => found.gap.mm() - standing.cover_mm,
-        GapUnder::Clear { .. } => limit_mm,
+    let round_mm = standing.cover_mm + core.radius_mm;
+    let limit = Length::from_mm(limit_mm + round_mm);
+    match &core.line {
+        Some(line) => match apart_under(&standing.shape, line, &body_from_lever, limit) {
+            ApartUnder::Under(found) => found.gap.mm() - round_mm,
+            ApartUnder::Meeting => -round_mm,
+            ApartUnder::Clear { .. } => limit_mm,
+        },
+        None => match gap_under(&standing.shape, ask.lever, &body_from_lever, limit) {
+            GapUnder::Under(found) => found.gap.mm() - round_mm,
+            GapUnder::Clear { .. } => limit_mm,
+        },
     }
 }
 

@@ -8,7 +8,7 @@ use crate::clearance::IndexedShape;
 use crate::solid::{Capsule, Compound, Cylinder, Shape};
 use crate::space::{Angle, Axis, Pose, pose_of_turn};
 
-use super::room::{RoomAbout, across, room_about, world_from_along};
+use super::room::{RoomAbout, across, clear_about, room_about, world_from_along};
 use super::{AccessError, Bodies, Swing, SwingAsk, free_travel, swing};
 
 /// A tool as the bay sees it: round sections on the fastener's axis, and a lever across.
@@ -37,6 +37,14 @@ pub struct Lever {
     pub radius_mm: f64,
 }
 
+impl Lever {
+    fn in_range(&self) -> Result<(), AccessError> {
+        AccessError::in_range("the lever's length, mm,", self.length_mm, 0.1..=5000.0, "0.1 to 5000 mm")?;
+        AccessError::in_range("the lever's radius, mm,", self.radius_mm, 0.01..=500.0, "0.01 to 500 mm")?;
+        Ok(())
+    }
+}
+
 /// Which fastener, which tool, and what may be in the way.
 #[derive(Clone, Debug)]
 pub struct ToolAsk<'a> {
@@ -63,7 +71,7 @@ pub struct ToolFit {
     pub rises_mm: f64,
     /// Where the lever points at angle zero; angles turn right-handed about the axis.
     pub zero: Unit<Vector3<f64>>,
-    /// Where the lever is free; none when the tool has no lever.
+    /// Where the lever is free; none when the tool has no lever, or neither sits nor comes off.
     pub swing: Option<Swing>,
     /// Whether it sits, comes off, and turns at least a click: proved.
     pub works: bool,
@@ -91,17 +99,19 @@ pub fn tool_on_axis(ask: &ToolAsk<'_>) -> Result<ToolFit, AccessError> {
     let seated = room_about(ask.bodies, ask.without, &stem, &world_from_stem(0.0), SEATED_LIMIT_MM);
     let horizon_mm = ask.room_mm + ask.off_mm + 1.0;
     let rises_mm = free_travel(0.0, ask.off_mm, 0.01, &mut |rise_mm| {
-        room_about(ask.bodies, ask.without, &stem, &world_from_stem(rise_mm), horizon_mm).gap_mm - ask.room_mm
+        clear_about(ask.bodies, ask.without, &stem, &world_from_stem(rise_mm), horizon_mm) - ask.room_mm
     });
     let zero = across(&ask.axis.along);
+    let sits = seated.gap_mm >= ask.room_mm && rises_mm >= ask.off_mm;
     let swing = match &ask.tool.lever {
-        Some(lever) => Some(lever_swing(ask, lever, &zero)?),
+        Some(lever) if sits => Some(lever_swing(ask, lever, &zero)?),
+        Some(lever) => lever.in_range().map(|()| None)?,
         None => None,
     };
     let turns = swing.as_ref().is_none_or(|swing| {
         swing.widest().is_some_and(|arc| arc.sweep_rad() >= ask.tool.click.rad() - 1e-12)
     });
-    let works = seated.gap_mm >= ask.room_mm && rises_mm >= ask.off_mm && turns;
+    let works = sits && turns;
     Ok(ToolFit { seated, rises_mm, zero, swing, works })
 }
 
@@ -114,8 +124,7 @@ fn stem(tool: &Tool) -> Shape {
 }
 
 fn lever_swing(ask: &ToolAsk<'_>, lever: &Lever, zero: &Unit<Vector3<f64>>) -> Result<Swing, AccessError> {
-    AccessError::in_range("the lever's length, mm,", lever.length_mm, 0.1..=5000.0, "0.1 to 5000 mm")?;
-    AccessError::in_range("the lever's radius, mm,", lever.radius_mm, 0.01..=500.0, "0.01 to 500 mm")?;
+    lever.in_range()?;
     let bar = Shape::Capsule(Capsule { radius_mm: lever.radius_mm, core_mm: lever.length_mm });
     let root: Point3<f64> = ask.axis.through + ask.axis.along.into_inner() * lever.height_mm;
     let world_from_lever = world_from_along(&Axis { through: root, along: *zero }, 0.5 * lever.length_mm);
@@ -128,7 +137,7 @@ fn lever_swing(ask: &ToolAsk<'_>, lever: &Lever, zero: &Unit<Vector3<f64>>) -> R
         from_rad: 0.0,
         to_rad: std::f64::consts::TAU,
         room_mm: ask.room_mm,
-        tolerance_rad: Angle::from_deg(0.02).rad(),
+        tolerance_rad: Angle::from_deg(0.05).rad(),
     })
 }
 

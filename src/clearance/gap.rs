@@ -158,6 +158,42 @@ pub fn gap_under(
     }
 }
 
+/// The answer of [`apart_under`]; each is proved.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum ApartUnder {
+    /// They overlap, or touch.
+    Meeting,
+    /// They are apart, by less than the limit.
+    Under(Gap),
+    /// The gap is at least the limit.
+    Clear {
+        /// A proved lower bound, at least the limit.
+        at_least: Length,
+    },
+}
+
+/// As [`gap_under`], but does not ask how deep solids overlap: by far the dearest question there is.
+pub fn apart_under(
+    fixed: &IndexedShape,
+    moving: &IndexedShape,
+    fixed_from_moving: &Pose,
+    limit: Length,
+) -> ApartUnder {
+    let (a, b) = (&*fixed.index, &*moving.index);
+    let outcome = least_gap(a, b, fixed_from_moving, limit.mm().max(CONTACT_MM));
+    if matches!(outcome, Outcome::Meeting(_)) || contained(a, b, fixed_from_moving) {
+        return ApartUnder::Meeting;
+    }
+    match outcome {
+        Outcome::Apart(found) if found.nearest.gap_mm < limit.mm() => {
+            ApartUnder::Under(Gap::of(&found.nearest))
+        }
+        Outcome::Apart(found) => ApartUnder::Clear { at_least: Length::from_mm(found.nearest.gap_mm) },
+        Outcome::Beyond { at_least_mm } => ApartUnder::Clear { at_least: Length::from_mm(at_least_mm) },
+        Outcome::Meeting(_) => ApartUnder::Meeting,
+    }
+}
+
 /// Whether two solids overlap or touch (within 1e-9 mm).
 pub fn touches(fixed: &IndexedShape, moving: &IndexedShape, fixed_from_moving: &Pose) -> bool {
     meeting(&fixed.index, &moving.index, fixed_from_moving, CONTACT_MM)

@@ -34,6 +34,6 @@ mod tests;
 
 pub use closest::{closest, distance_under};
 pub use follow::Follow;
-pub use gap::{Gap, GapUnder, IndexedShape, Witness, gap, gap_under, touches};
+pub use gap::{ApartUnder, Gap, GapUnder, IndexedShape, Witness, apart_under, gap, gap_under, touches};
 pub use ray::{RayHit, ray};
 pub use tight::{TightCell, TightPatch, all_under};

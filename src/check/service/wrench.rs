@@ -6,7 +6,7 @@ use nalgebra::{Point3, Rotation3, Unit, UnitQuaternion, Vector3};
 use rayon::prelude::*;
 
 use crate::access::{
-    AccessError, Bodies, FreeArc, Lever, Tool, ToolAsk, free_travel, room_about, tool_on_axis,
+    AccessError, Bodies, FreeArc, Lever, Tool, ToolAsk, clear_about, free_travel, tool_on_axis,
 };
 use crate::check::{FigureUnit, Verdict};
 use crate::clearance::IndexedShape;
@@ -81,16 +81,27 @@ pub(super) fn judge(
         let part = Part::spread("swing", FigureUnit::Deg, spread, 1.0, said);
         return Ok(Some(Turned { part, grip: None }));
     };
+    // How far the best one swings as drawn; of the others it is enough that they surely do.
+    let mut spread = best.spread;
+    if best.verdict(job) == Verdict::Clear {
+        let drawn = swing_of(&bay.bodies, best.tool, &ask, 0.0)?;
+        spread = Spread { nominal: drawn.deg.max(spread.sure), may: drawn.deg.max(spread.sure), ..spread };
+    }
     let works: Vec<String> = tried
         .iter()
         .filter(|one| one.verdict(job) == Verdict::Clear)
-        .map(|one| format!("`{}` {:.0} deg", one.tool.name, one.spread.nominal))
+        .map(|one| format!("`{}` {:.0} deg", one.tool.name, one.spread.sure))
         .collect();
     let (name, asked) = (&best.tool.name, asked_deg(best.tool, job));
-    let swing = format!("`{name}` swings {:.0} deg, {asked:.0} asked for", best.spread.nominal);
+    let swing = format!("`{name}` swings {:.0} deg, {asked:.0} asked for", spread.nominal);
     let said = match best.verdict(job) {
         Verdict::Clear => {
-            format!("{swing}; of {} tools {} work: {}", tried.len(), works.len(), works.join(", "))
+            format!(
+                "{swing}; of {} tools {} work, and swing at least: {}",
+                tried.len(),
+                works.len(),
+                works.join(", ")
+            )
         }
         Verdict::Undecided => {
             let stop = best.stop.as_ref().map(|(stop, _)| format!(" ({stop})")).unwrap_or_default();
@@ -105,7 +116,7 @@ pub(super) fn judge(
         }
     };
     let place = best.stop.as_ref().and_then(|(_, place)| *place);
-    let part = Part::spread("swing", FigureUnit::Deg, best.spread, asked, said).at(place);
+    let part = Part::spread("swing", FigureUnit::Deg, spread, asked, said).at(place);
     Ok(Some(Turned { part, grip: best.grip }))
 }
 
@@ -161,22 +172,22 @@ fn tried<'a>(
     ask: &Fastener<'_>,
 ) -> Result<Tried<'a>, AccessError> {
     let asked = asked_deg(tool, ask.job);
-    let drawn = swing_of(&bay.bodies, tool, ask, 0.0)?;
-    let sure = match drawn.deg >= asked {
-        true => swing_of(stands_off, tool, ask, 0.0)?,
-        false => Swung { deg: 0.0, ..Swung::default() },
+    let sure = swing_of(stands_off, tool, ask, 0.0)?;
+    if sure.deg >= asked {
+        let spread = Spread { sure: sure.deg, nominal: sure.deg, may: sure.deg };
+        return Ok(Tried { tool, spread, grip: sure.grip, stop: None });
+    }
+    let far_mm = axis_reach_mm(tool);
+    let slack_mm = (0..slack_mm.len())
+        .filter(|body| bay.bodies.bounds_of(*body).distance_mm(&ask.axis.through) < far_mm)
+        .map(|body| slack_mm[body])
+        .fold(0.0, f64::max);
+    let drawn = if slack_mm > 0.0 { swing_of(&bay.bodies, tool, ask, 0.0)? } else { sure.clone() };
+    let may_deg = match drawn.deg < asked && slack_mm > 0.0 {
+        true => swing_of(&bay.bodies, tool, ask, slack_mm)?.deg,
+        false => drawn.deg,
     };
-    let may_deg = match drawn.deg >= asked {
-        true => drawn.deg,
-        false => {
-            let far_mm = axis_reach_mm(tool);
-            let slim_mm = (0..slack_mm.len())
-                .filter(|body| bay.bodies.bounds_of(*body).distance_mm(&ask.axis.through) < far_mm)
-                .map(|body| slack_mm[body])
-                .fold(0.0, f64::max);
-            if slim_mm > 0.0 { swing_of(&bay.bodies, tool, ask, slim_mm)?.deg } else { drawn.deg }
-        }
-    };
+    // What stops it as drawn is told; where nothing does, what stops it when all stand as ill as they may.
     let spread = Spread { sure: sure.deg.min(drawn.deg), nominal: drawn.deg, may: may_deg.max(drawn.deg) };
     Ok(Tried { tool, spread, grip: sure.grip.or(drawn.grip), stop: drawn.stop.or(sure.stop) })
 }
@@ -189,7 +200,7 @@ fn axis_reach_mm(tool: &ServiceTool) -> f64 {
 }
 
 /// The widest arc over which a tool sits, turns and comes off again.
-#[derive(Default)]
+#[derive(Clone, Default)]
 struct Swung {
     deg: f64,
     grip: Option<Point3<f64>>,
@@ -344,6 +355,6 @@ fn comes_off(
     free_travel(0.0, tool.off_mm, TRAVEL_TOLERANCE_MM, &mut |gone_mm| {
         let shift = way * gone_mm;
         let pose = Pose::translation(shift.x, shift.y, shift.z) * world_from_tool;
-        room_about(bodies, without, &probe, &pose, horizon_mm).gap_mm
+        clear_about(bodies, without, &probe, &pose, horizon_mm)
     }) >= tool.off_mm
 }
