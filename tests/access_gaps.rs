@@ -4,11 +4,11 @@
 use std::sync::Arc;
 
 use baywright::access::{
-    Bodies, Lever, LiftOutAsk, StandingBody, Swing, SwingAsk, Tool, ToolAsk, lift_out, pour_room, swing,
-    tool_on_axis, turn_room,
+    Bodies, Lean, Lever, LiftOutAsk, StandingBody, Swing, SwingAsk, Tool, ToolAsk, ToolFit, lift_out,
+    pour_room, swing, tool_on_axis, turn_room,
 };
 use baywright::clearance::{IndexedShape, gap};
-use baywright::solid::{Ball, Block, Capsule, Shape, TorusArc};
+use baywright::solid::{Ball, Block, Capsule, Piece, Shape, TorusArc};
 use baywright::space::{Angle, Axis, Bounds, Pose, pose_of_turn};
 use nalgebra::{Point3, UnitQuaternion, Vector3};
 
@@ -201,8 +201,9 @@ fn a_ratchet_works_with_room_for_a_click_and_no_longer_without() {
     let tool = Tool {
         name: "ratchet with a 13 mm socket".to_string(),
         sections_mm: vec![(0.0, 30.0, 10.0), (30.0, 55.0, 16.0)],
-        lever: Some(Lever { height_mm: 42.0, length_mm: 180.0, radius_mm: 12.0 }),
+        lever: Some(Lever { height_mm: 42.0, length_mm: 180.0, radius_mm: 12.0, rise: Angle::ZERO }),
         click: Angle::from_deg(360.0 / 72.0),
+        lean: None,
     };
     let try_in = |list: Vec<StandingBody>| {
         let bodies = Bodies::new(list).unwrap();
@@ -234,6 +235,103 @@ fn a_ratchet_works_with_room_for_a_click_and_no_longer_without() {
     let want_deg = 2.0 * (7.0_f64 / 180.0).asin().to_degrees();
     assert!((sweep_deg - want_deg).abs() < 0.1, "{sweep_deg}, want {want_deg}");
     assert!(!channel.works, "4.46 deg is less than a click of 5: it can be put on but not turned");
+}
+
+/// A ratchet whose shank leans from its joint, 28 above the seat.
+fn bent(lean: Option<(f64, f64)>, rise_deg: f64) -> Tool {
+    Tool {
+        name: "bent".to_string(),
+        sections_mm: vec![(1.0, 28.0, 10.0), (28.0, 90.0, 8.5), (90.0, 122.0, 16.0)],
+        lever: Some(Lever {
+            height_mm: 106.0,
+            length_mm: 180.0,
+            radius_mm: 12.0,
+            rise: Angle::from_deg(rise_deg),
+        }),
+        click: Angle::from_deg(5.0),
+        lean: lean.map(|(by, toward)| Lean {
+            at_mm: 28.0,
+            by: Angle::from_deg(by),
+            toward: Angle::from_deg(toward),
+        }),
+    }
+}
+
+fn fit(bodies: &Bodies, tool: &Tool) -> ToolFit {
+    tool_on_axis(&ToolAsk { bodies, without: &[], tool, axis: z_axis(), off_mm: 5.0, room_mm: 0.0 }).unwrap()
+}
+
+#[test]
+fn a_shank_leant_from_a_wall_clears_it_as_plane_geometry_says() {
+    // Its face 12 from the axis, from 60 up: nearer than the head of 16.
+    let bodies = Bodies::new(vec![block("wall", [12.0, -400.0, 60.0], [40.0, 400.0, 400.0])]).unwrap();
+    let straight = fit(&bodies, &bent(None, 0.0));
+    assert!(!straight.works && (straight.seated.gap_mm + 4.0).abs() < 1e-6, "{straight:?}");
+    // Angles are counted from where the tool's zero lies; the wall is at +x.
+    let zero = Tool::zero(&z_axis());
+    let away_deg = 180.0 - zero.y.atan2(zero.x).to_degrees();
+    let leant = fit(&bodies, &bent(Some((15.0, away_deg)), 0.0));
+    // The wall's lower edge (12, 60), measured square from the shank's side line, which starts from (8.5 cos, 28 +
+    // 8.5 sin) and leans by 15 degrees: elementary geometry.
+    let (sin, cos) = 15.0_f64.to_radians().sin_cos();
+    let edge = (12.0 - 8.5 * cos) * cos + (60.0 - 28.0 - 8.5 * sin) * sin;
+    assert!((leant.seated.gap_mm - edge).abs() < 1e-6, "{} want {edge}", leant.seated.gap_mm);
+    assert!(leant.works && leant.turns_about.along.x < 0.0, "{leant:?}");
+    // Leant the other way it goes further into the wall.
+    let into = fit(&bodies, &bent(Some((15.0, away_deg + 180.0)), 0.0));
+    assert!(into.seated.gap_mm < straight.seated.gap_mm && into.swing.is_none(), "{into:?}");
+}
+
+#[test]
+fn a_raised_lever_clears_a_kerb_from_the_angle_that_plane_geometry_gives() {
+    // A kerb all round, its inner faces 60 from the axis, its top 114: above the lever's middle line of 106.
+    let kerb = |name: &str, x: [f64; 2], y: [f64; 2]| block(name, [x[0], y[0], 0.0], [x[1], y[1], 114.0]);
+    let bodies = Bodies::new(vec![
+        kerb("e", [60.0, 300.0], [-300.0, 300.0]),
+        kerb("w", [-300.0, -60.0], [-300.0, 300.0]),
+        kerb("n", [-60.0, 60.0], [60.0, 300.0]),
+        kerb("s", [-60.0, 60.0], [-300.0, -60.0]),
+    ])
+    .unwrap();
+    // The edge (60, 114) is 12 from the line through (0, 106) that rises by a: (106 + 60 tan a - 114) cos a = 12.
+    let clears = |deg: f64| (60.0 * deg.to_radians().tan() - 8.0) * deg.to_radians().cos() >= 12.0;
+    for deg in [0.0, 12.0, 18.5, 19.5, 30.0, 60.0] {
+        let found = fit(&bodies, &bent(None, deg));
+        let whole = found.swing.as_ref().unwrap().widest().is_some_and(|arc| arc.sweep_rad() > 6.28);
+        assert_eq!(whole, clears(deg), "{deg}: {found:?}");
+    }
+    assert!(!clears(18.5) && clears(19.5));
+}
+
+#[test]
+fn arcs_of_a_bent_tool_agree_with_gaps_of_its_bar() {
+    for (case, at) in
+        [[110.0, 40.0, 95.0], [-60.0, 90.0, 150.0], [30.0, -120.0, 180.0]].into_iter().enumerate()
+    {
+        let bodies = Bodies::new(vec![ball("b", at, 25.0, 1.0)]).unwrap();
+        for (lean, rise) in [(Some((15.0, 45.0)), 0.0), (None, 40.0), (Some((30.0, 200.0)), 20.0)] {
+            let tool = bent(lean, rise);
+            let found = fit(&bodies, &tool);
+            let Some(swing) = &found.swing else { continue };
+            let lever = tool.lever.unwrap();
+            for step in 0..360 {
+                let angle = Angle::from_deg(f64::from(step));
+                let [from, to] = [0.0, lever.length_mm].map(|out| lever.at(&found.turns_about, angle, out));
+                let bar = IndexedShape::of_pieces(&[Piece::Capsule { from, to, radius_mm: lever.radius_mm }]);
+                let body = &bodies.list()[0];
+                let gap_mm = gap(&body.shape, &bar, &body.world_from_body.inverse()).gap.mm() - body.cover_mm;
+                let within = swing.arcs.iter().any(|arc| {
+                    [0.0, std::f64::consts::TAU]
+                        .iter()
+                        .any(|turn| (arc.from_rad..=arc.to_rad).contains(&(angle.rad() + turn)))
+                });
+                // 192 of lever and 0.05 deg of tolerance.
+                assert!(if within { gap_mm > -1e-9 } else { gap_mm < 0.2 }, "{case} {lean:?}: {gap_mm}");
+                let tip = (to - found.turns_about.through).dot(&found.turns_about.along);
+                assert!((tip - 106.0 - 180.0 * rise.to_radians().sin()).abs() < 1e-9, "{tip}");
+            }
+        }
+    }
 }
 
 #[test]

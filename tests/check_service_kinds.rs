@@ -94,6 +94,34 @@ fn a_spout_fits_where_its_can_does_not() {
 }
 
 #[test]
+fn a_can_leans_away_from_a_wall_and_not_between_two() {
+    // Radius 90, 300 high, its mouth 250 over the filler; walls whose faces lie 100 from the line.
+    let wall = |name: &str, side: f64| {
+        format!("{name}: {{shape: {{box: [400, 20, 900]}}, at: [0, {}, 500]}}", side * 110.0)
+    };
+    let (left, right) = (wall("left", -1.0), wall("right", 1.0));
+    let ends = [
+        "front: {shape: {box: [20, 180, 900]}, at: [-110, 0, 500]}",
+        "rear: {shape: {box: [20, 180, 900]}, at: [110, 0, 500]}",
+    ];
+    let pour = "{pour: {body: dial, at: [0, 0, 0], along: up, spout_radius: 20, tilt: 60 deg}}";
+    let one_wall = one(&scene(&[FLOOR, DIAL, &left], pour));
+    assert_eq!(figure(&one_wall, "tilt").verdict, Verdict::Clear, "{one_wall:?}");
+    let shaft = one(&scene(&[FLOOR, DIAL, &left, &right, ends[0], ends[1]], pour));
+    let tilt = figure(&shaft, "tilt");
+    assert_eq!(tilt.verdict, Verdict::Short, "{shaft:?}");
+    // Square to a wall a corner of its top, 90 out and 300 up, swings out to 100: 300 sin a + 90 cos a = 100. By a
+    // diagonal the walls leave 41 percent more, from which the can's own width there takes as much again, or less: so
+    // it leans at least so far as square to a wall.
+    let square = (100.0_f64 / 300.0_f64.hypot(90.0)).asin() - (90.0_f64 / 300.0).atan();
+    let leans = tilt.actual.unwrap();
+    assert!(leans >= square.to_degrees() - 0.05 && leans < 6.0, "{leans}, square {}", square.to_degrees());
+    // In a slot it leans along the slot, whichever way that lies.
+    let slot = one(&scene(&[FLOOR, DIAL, &left, &right], pour));
+    assert_eq!(figure(&slot, "tilt").verdict, Verdict::Clear, "{slot:?}");
+}
+
+#[test]
 fn a_plug_needs_its_pull_and_two_sides_for_finger_and_thumb() {
     let plug = "plug: {shape: {box: [20, 20, 20]}, at: [0, 0, -10]}";
     let wall = |name: &str, at: [f64; 3], size: [f64; 3]| {
@@ -184,6 +212,49 @@ fn between_two_posts_a_fine_ratchet_works_and_a_coarse_one_does_not() {
 }
 
 #[test]
+fn a_tool_with_a_joint_is_taken_where_nothing_straight_works() {
+    // A sill beside the bolt, from 40 up, its face 10 from the axis: a head of radius 14 meets it straight, leant away
+    // it does not.
+    let sill = "sill: {shape: {box: [30, 400, 200]}, at: [25, 0, 140]}";
+    let wrench =
+        "{wrench: {body: bolt, at: [0, 0, 0], along: up, size: 13, tool: [long, wobble]}, opening: 5}";
+    let drive = "fits: [13], wall: 1, head: 25, shank: 40, shank_radius: 6, drive: 20, drive_radius: 14, lever: 120, lever_radius: 8, click: 5 deg, off: 12";
+    let with = |more: &str| {
+        bolt(&[sill], wrench)
+            + format!("  long: {{{drive}, source: test}}\n  wobble: {{{drive}{more}, source: test}}\n")
+                .as_str()
+    };
+    let straight = one(&with(""));
+    assert_eq!(figure(&straight, "swing").verdict, Verdict::Short, "{straight:?}");
+    let leant = one(&with(", lean: 15 deg"));
+    assert_eq!(figure(&leant, "swing").verdict, Verdict::Clear, "{leant:?}");
+    assert!(leant.message.contains("`wobble` leant 10 deg "), "{}", leant.message);
+    // What bends is left alone where a straight tool does.
+    let free = one(&(bolt(&[], wrench)
+        + format!("  long: {{{drive}, source: test}}\n  wobble: {{{drive}, lean: 15 deg, source: test}}\n")
+            .as_str()));
+    assert!(
+        free.message.contains("`long` swings 360") && free.message.contains("of 1 tools"),
+        "{}",
+        free.message
+    );
+    // A kerb of 60 all round with the lever at 75: raised, it passes over a higher one.
+    let kerb = "kerb: {shape: {box: [500, 500, 80]}, at: [0, 300, 40]}";
+    let wrench =
+        "{wrench: {body: bolt, at: [0, 0, 0], along: up, size: 13, tool: flex, turn: 300 deg}, opening: 5}";
+    let flex = |rise: &str| {
+        one(&(bolt(&[kerb], wrench)
+            + format!(
+                "  flex: {{fits: [13], wall: 1, head: 25, shank: 40, shank_radius: 6, drive: 20, drive_radius: 14, lever: 120, lever_radius: 8, click: 5 deg, off: 12{rise}, source: test}}\n"
+).as_str()))
+    };
+    assert_eq!(figure(&flex(""), "swing").verdict, Verdict::Short);
+    let raised = flex(", lever_rise: 30 deg");
+    assert_eq!(figure(&raised, "swing").verdict, Verdict::Clear, "{raised:?}");
+    assert!(raised.message.contains("with its lever raised"), "{}", raised.message);
+}
+
+#[test]
 fn a_tool_must_rise_off_lever_and_all_or_slide_off_sideways() {
     // A lid 30 over the seat: the bar (12 high, lever to 25) needs 10 to come off: 30 - 25 = 5.
     let lid = "lid: {shape: {box: [400, 400, 4]}, at: [0, 0, 32]}";
@@ -236,6 +307,32 @@ fn hot_parts_and_a_hood_that_is_shut_are_told() {
     let found = one(&scene(&bodies, "{touch: {body: dial, at: [0, 0, 2]}, opening: 60}"));
     assert_eq!(found.verdict, Verdict::Short);
     assert!(found.message.contains("`hood` stands shut over it"), "{}", found.message);
+}
+
+#[test]
+fn an_elbow_that_must_follow_down_a_shaft_is_told() {
+    // A shaft 110 wide inside and so many deep, the dial at its bottom: an arm to the shoulder asks for 125.
+    let shaft = |high: f64| -> Vec<String> {
+        [("e", 65.0, 0.0), ("w", -65.0, 0.0), ("n", 0.0, 65.0), ("s", 0.0, -65.0)]
+            .iter()
+            .map(|(name, x, y)| {
+                let size = [if *x == 0.0 { 150.0 } else { 20.0 }, if *y == 0.0 { 150.0 } else { 20.0 }, high];
+                format!("{name}: {{shape: {{box: {size:?}}}, at: [{x}, {y}, {}]}}", 0.5 * high - 20.0)
+            })
+            .collect()
+    };
+    let told = |high: f64| {
+        let walls = shaft(high);
+        // Nobody gets to it from below.
+        let mut bodies = vec![FLOOR, DIAL, "base: {shape: {box: [150, 150, 20]}, at: [0, 0, -31]}"];
+        bodies.extend(walls.iter().map(String::as_str));
+        let found = reach(&scene(&bodies, "{touch: {body: dial, at: [0, 0, 0]}, opening: 90}"));
+        found.list.into_iter().find(|finding| finding.message.contains("elbow"))
+    };
+    assert!(told(300.0).is_none(), "the forearm alone goes in");
+    let deep = told(700.0).expect("an elbow at 400 is in the shaft");
+    let width = figure(&deep, "elbow");
+    assert!((width.actual.unwrap() - 110.0).abs() < 1.0 && width.required == Some(125.0), "{deep:?}");
 }
 
 #[test]

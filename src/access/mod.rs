@@ -32,6 +32,7 @@ mod reach;
 mod room;
 mod sight;
 mod swing;
+mod tilt;
 mod tool;
 mod tree;
 
@@ -50,4 +51,5 @@ pub use reach::{Reach, Reaches};
 pub use room::{RoomAbout, RoomWitness, clear_about, pour_room, room_about, turn_room};
 pub use sight::{Mirror, Sight, SightLine, mirror_line, seen_share, sight_line};
 pub use swing::{FreeArc, Swing, SwingAsk, swing};
-pub use tool::{Lever, Tool, ToolAsk, ToolFit, tool_on_axis};
+pub use tilt::{Leaning, leans_free};
+pub use tool::{Lean, Lever, TakenOff, Tool, ToolAsk, ToolFit, tool_comes_off, tool_on_axis};

@@ -64,7 +64,7 @@ pub struct Hand {
 
 /// Tools that are tried, the handiest first. Sizes are `common practice, no source`.
 fn tools() -> [Tool; 3] {
-    let lever = |height_mm| Some(Lever { height_mm, length_mm: 150.0, radius_mm: 16.0 });
+    let lever = |height_mm| Some(Lever { height_mm, length_mm: 150.0, radius_mm: 16.0, rise: Angle::ZERO });
     let click = Angle::from_deg(5.0);
     [
         Tool {
@@ -72,18 +72,21 @@ fn tools() -> [Tool; 3] {
             sections_mm: vec![(2.0, 30.0, 8.5), (30.0, 55.0, 17.0)],
             lever: lever(43.0),
             click,
+            lean: None,
         },
         Tool {
             name: "socket on a 75 mm extension and a ratchet".to_owned(),
             sections_mm: vec![(2.0, 30.0, 8.5), (30.0, 105.0, 6.5), (105.0, 130.0, 17.0)],
             lever: lever(118.0),
             click,
+            lean: None,
         },
         Tool {
             name: "nut driver turned in the hand".to_owned(),
             sections_mm: vec![(2.0, 80.0, 6.5), (80.0, 180.0, 22.0)],
             lever: None,
             click: Angle::from_deg(0.0),
+            lean: None,
         },
     ]
 }

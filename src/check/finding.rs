@@ -88,6 +88,8 @@ pub struct Finding {
     pub message: String,
     /// For a service point: all figures that it was judged by.
     pub figures: Vec<Figure>,
+    /// For a service point: what it was judged by, to be drawn.
+    pub shown: Vec<super::Shown>,
 }
 
 /// How the pairs of a scene were treated; they add up to all pairs there are.

@@ -130,6 +130,7 @@ fn judge(scene: &Scene, body: &Body, run: &HoseRun, sway: &Sway, findings: &mut 
                 at_rest: None,
                 uncertainty: None,
                 figures: Vec::new(),
+                shown: Vec::new(),
                 place: Some(Place {
                     on_first: at,
                     on_second: at,

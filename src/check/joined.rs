@@ -61,6 +61,7 @@ pub(super) fn check(scene: &Scene, ready: &[Ready<'_>], findings: &mut Findings)
                     joined.one, joined.other, joined.by, gap.gap
                 ),
                 figures: Vec::new(),
+                shown: Vec::new(),
             });
         }
     }

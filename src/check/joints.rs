@@ -138,6 +138,7 @@ fn judge(scene: &Scene, joined: &Joined, (tube, mate): (&Body, &Body), at: &At, 
         cure: None,
         message,
         figures: Vec::new(),
+        shown: Vec::new(),
     });
 }
 

@@ -38,6 +38,7 @@ pub(super) fn check(before: &Scene, after: &Scene, findings: &mut Findings) {
                 cure: None,
                 message: format!("kept body `{}` {fault}; {cure}", body.name),
                 figures: Vec::new(),
+                shown: Vec::new(),
             });
         }
     }

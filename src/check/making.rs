@@ -123,6 +123,7 @@ fn finding(
         cure: None,
         message,
         figures: Vec::new(),
+        shown: Vec::new(),
     }
 }
 

@@ -26,6 +26,7 @@ mod pair;
 mod room;
 mod rules;
 mod service;
+mod shown;
 mod tight;
 mod uncertainty;
 
@@ -38,5 +39,6 @@ pub use kept_table::{Change, FigureChange, KeptChange, KeptTable, PointChange, k
 pub use narrow::{GapReadings, Narrowing};
 pub use obstacles::route_obstacles;
 pub use pair::{GAP_TOLERANCE, PairGap, Poses, ShapeStore, pose_words};
+pub use shown::Shown;
 pub use tight::Tight;
 pub use uncertainty::COVERAGE;

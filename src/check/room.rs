@@ -112,6 +112,7 @@ fn finding(
         because: because.clone(),
         cure: None,
         message: message(scene, one, other, gap, *least, verdict),
+        shown: Vec::new(),
         figures: Vec::new(),
     }
 }

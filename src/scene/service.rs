@@ -50,6 +50,10 @@ pub struct ServiceTool {
     pub lever_mm: Option<(f64, f64, f64)>,
     /// Turn after which it takes a new hold.
     pub click: Angle,
+    /// How far all above the head may lean off the fastener's axis, about the head's top; 0 for a straight tool.
+    pub lean: Angle,
+    /// How far the lever's end may be raised from square to its axis; 0 for a fixed head.
+    pub lever_rise: Angle,
     /// How it gets on.
     pub entry: ToolEntry,
     /// How far it travels until it is off, mm.
@@ -125,6 +129,8 @@ pub enum ServiceKind {
         container_radius: Length,
         /// Height of the container; zero for none.
         container_height: Length,
+        /// How far the container must lean aside, when it must.
+        tilt: Option<Angle>,
     },
     /// A connector is pulled straight off, held by finger and thumb.
     Plug {

@@ -103,6 +103,7 @@ mod tests {
             cure: None,
             message: String::new(),
             figures: Vec::new(),
+            shown: Vec::new(),
         }
     }
 

@@ -29,6 +29,7 @@ mod sight;
 mod stage;
 mod stance;
 mod surface;
+mod way;
 mod window;
 
 pub use camera::{Area, Camera, Projection};

@@ -10,6 +10,7 @@ use crate::check::Verdict;
 use super::camera::{Area, Camera, Projection};
 use super::caption::Caption;
 use super::palette::{self, FAINT, INK, PAPER, SKY_BLUE, Shade, VERDICTS, verdict_meaning, verdict_shade};
+use super::way::Way;
 
 /// A finding marked in the picture.
 #[derive(Clone, Debug, PartialEq)]
@@ -47,6 +48,8 @@ pub(super) struct Overlay {
     pub strip: Strip,
     pub marks: Vec<Mark>,
     pub labels: Vec<Label>,
+    /// What the finding in focus was judged by.
+    pub ways: Vec<Way>,
 }
 
 /// How large text is in a picture of a size: as on a page that is 1200 wide or 800 high.
@@ -84,11 +87,17 @@ impl Overlay {
         if let Projection::Parallel { .. } = self.camera.projection {
             taken.rects.extend(brush.scale_bar(&self.camera, area));
         }
+        for way in &self.ways {
+            brush.way_lines(way, area);
+        }
         for mark in &self.marks {
             taken.rects.push(brush.mark_line(mark));
         }
         for mark in &self.marks {
             brush.mark_chip(mark, &mut taken);
+        }
+        for way in &self.ways {
+            brush.way_words(way, &mut taken);
         }
         for label in &self.labels {
             brush.label(label, &mut taken);
@@ -175,6 +184,41 @@ impl Brush {
             self.painter.circle(middle, 3.0 * s, fill, Stroke::new(1.0 * s, colour(INK)));
         }
         Rect::from_two_pos(a, b).expand(14.0 * s)
+    }
+
+    fn way_lines(&self, way: &Way, area: Rect) {
+        let s = self.s;
+        let painter = self.painter.with_clip_rect(area);
+        let dark = Color32::from_rgba_unmultiplied(INK.red, INK.green, INK.blue, 120);
+        let points = |line: &Vec<[f64; 2]>| line.iter().copied().map(point).collect::<Vec<Pos2>>();
+        for line in &way.thin {
+            painter.add(egui::Shape::line(points(line), Stroke::new(1.1 * s, dark)));
+        }
+        for line in &way.strong {
+            painter.add(egui::Shape::line(points(line), Stroke::new(4.6 * s, colour(PAPER))));
+            painter.add(egui::Shape::line(points(line), Stroke::new(2.2 * s, colour(INK))));
+        }
+    }
+
+    fn way_words(&self, way: &Way, taken: &mut Taken) {
+        let s = self.s;
+        let at = point(way.at);
+        if !taken.area.contains(at) {
+            return;
+        }
+        let words = self.painter.layout_no_wrap(way.words.clone(), self.font(13.0), colour(INK));
+        let rect = taken.place(at, words.size() + vec2(12.0 * s, 6.0 * s), s, Vec2::ZERO);
+        let from = rect.clamp(at);
+        self.painter.line_segment([from, at], Stroke::new(1.0 * s, colour(INK)));
+        self.painter.circle_filled(at, 2.6 * s, colour(INK));
+        self.painter.rect(
+            rect,
+            3.0 * s,
+            colour(PAPER),
+            Stroke::new(1.0 * s, colour(INK)),
+            StrokeKind::Middle,
+        );
+        self.painter.galley(rect.min + vec2(6.0 * s, 3.0 * s), words, colour(INK));
     }
 
     /// A number in the verdict's colour and its words beside it, with a line to the place.

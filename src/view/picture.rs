@@ -5,7 +5,7 @@ use std::path::Path;
 use kiss3d::window::{CanvasSetup, NumSamples, OffscreenSurface};
 use nalgebra::Point3;
 
-use crate::check::{Finding, Findings, Place, Verdict};
+use crate::check::{Finding, Findings, Place, Shown, Verdict};
 use crate::scene::Scene;
 use crate::space::Length;
 
@@ -20,6 +20,7 @@ use super::overlay::{Label, Mark, Overlay, Strip, strip_height, text_scale};
 use super::sight::{Seen, best_direction};
 use super::stage::{Cast, Stage, draw_lines, prepare};
 use super::stance::Stance;
+use super::way::ways;
 
 /// Least and greatest side of a picture, pixels.
 const SIDES: (u32, u32) = (320, 8192);
@@ -283,7 +284,13 @@ pub(super) fn overlay(
             Some(Label { at, shade: look.shade, words })
         })
         .collect();
-    Overlay { scale: text_scale(width, height), camera: *camera, caption, strip: Strip::Drawn, marks, labels }
+    // With several findings marked, the ways of all would be a tangle.
+    let ways = match marked {
+        [(_, finding)] => ways(finding, camera),
+        _ => Vec::new(),
+    };
+    let scale = text_scale(width, height);
+    Overlay { scale, camera: *camera, caption, strip: Strip::Drawn, marks, labels, ways }
 }
 
 /// A camera that sees the whole of what is shown.
@@ -311,6 +318,9 @@ pub(super) fn whole_view(
     };
     camera.framing(&corners, 0.07)
 }
+
+/// A picture of a hand's way shows at least so much about the point, mm.
+const HAND_MM: f64 = 180.0;
 
 /// A camera that sees the place of a finding, and how the bodies that stand in its way are shown.
 pub(super) fn close_view(
@@ -345,6 +355,15 @@ pub(super) fn close_view(
     let smaller = if smaller.is_finite() { smaller } else { 200.0 };
     let gap = (ends[1] - ends[0]).norm();
     let reach = (1.6 * gap).max(0.45 * smaller).clamp(40.0, 700.0);
+    // A hand's way and a lever's fan are in the picture as far as they are near.
+    let fans = finding.shown.iter().flat_map(|shown| match shown {
+        Shown::Fan { rim, .. } => rim.as_slice(),
+        Shown::Corridor { .. } | Shown::Sight { .. } => &[],
+    });
+    let wide = fans.map(|at| 1.15 * (at - ends[0]).norm()).fold(0.0, f64::max);
+    let hand =
+        if finding.shown.iter().any(|shown| matches!(shown, Shown::Corridor { .. })) { HAND_MM } else { 0.0 };
+    let reach = reach.max(wide.min(500.0)).max(hand);
     let middle = nalgebra::center(&ends[0], &ends[1]);
 
     let mut camera = *whole;

@@ -91,6 +91,7 @@ pub fn finding(verdict: Verdict, bodies: [&str; 2], gap: f64, places: [Point3<f6
         at_rest: None,
         uncertainty: Some(Length::from_mm(1.5)),
         figures: Vec::new(),
+        shown: Vec::new(),
         place: Some(Place {
             on_first: places[0],
             on_second: places[1],

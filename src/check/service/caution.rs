@@ -1,10 +1,11 @@
-//! What a person should know who gets there: what is hot beside the way, and what lies under a filler.
+//! What a person should know who gets there: what is hot beside the way, where the elbow must follow, and what lies under
+//! a filler.
 //!
 //! A caution is no verdict: nothing is too near, and nobody is kept from anything.
 
 use nalgebra::{Point3, Vector3};
 
-use crate::access::{AccessError, CorridorPoint, SightLine, sight_line};
+use crate::access::{AccessError, CorridorPoint, Obstacles, SightLine, opening_named, sight_line};
 use crate::check::pair::{Ready, pose_words};
 use crate::check::{Figure, FigureUnit, Finding, Place, Verdict};
 use crate::clearance::distance_under;
@@ -85,6 +86,58 @@ pub(super) fn heat_beside(
         "surfaces over {BURN_C:.0} deg C burn who leans on them for a minute (ISO 13732-1, from memory)"
     );
     Some(caution(scene, bay, point, bodies, &at, because, message, vec![figure]))
+}
+
+/// From the fingertips to the elbow, mm; a short one, for then more of the arm must follow. Common practice, no source.
+const FOREARM_MM: f64 = 400.0;
+
+/// Where more than hand and forearm must go in, and the way is too narrow there for an arm to the shoulder: the elbow
+/// can neither follow nor bend.
+pub(super) fn elbow(
+    scene: &Scene,
+    bay: &Bay,
+    point: &ServicePoint,
+    path: &[CorridorPoint],
+) -> Result<Option<Finding>, AccessError> {
+    let Some(arm) = opening_named("arm-to-shoulder") else { return Ok(None) };
+    let mut without = bay.numbers(&point.without);
+    without.extend(bay.bodies.number(&point.body));
+    let obstacles = bay.bodies.obstacles(&without)?;
+    let places: Vec<Point3<f64>> = steps(path).collect();
+    let (mut from_end_mm, mut near) = (0.0, Vec::new());
+    let mut tight: Option<(f64, f64, Point3<f64>)> = None;
+    for pair in places.windows(2).rev() {
+        from_end_mm += (pair[1] - pair[0]).norm();
+        if from_end_mm < FOREARM_MM {
+            continue;
+        }
+        let limit_mm = tight.map_or(0.5 * arm.round_mm, |(width_mm, ..)| 0.5 * width_mm);
+        obstacles.near(&pair[0], limit_mm, 0.0, &mut near);
+        if let Some(nearest) = near.first() {
+            tight = Some((2.0 * nearest.clearance_mm, from_end_mm, pair[0]));
+        }
+    }
+    let Some((width_mm, deep_mm, at)) = tight else { return Ok(None) };
+    let message = format!(
+        "service point `{}`: {} from the point the elbow has to follow through a way {} wide; an arm to the \
+         shoulder asks for {}",
+        point.name,
+        Length::from_mm(deep_mm.round()),
+        Length::from_mm(width_mm.round()),
+        Length::from_mm(arm.round_mm),
+    );
+    let figure = Figure {
+        what: "elbow",
+        unit: FigureUnit::Mm,
+        required: Some(arm.round_mm),
+        actual: Some(width_mm),
+        at_least: false,
+        uncertainty: None,
+        verdict: Verdict::Clear,
+    };
+    let because = format!("an elbow that cannot follow ends the reach there ({}, from memory)", arm.source);
+    let bodies = vec![point.body.clone()];
+    Ok(Some(caution(scene, bay, point, bodies, &at, because, message, vec![figure])))
 }
 
 /// The way in steps.
@@ -192,5 +245,6 @@ fn caution(
         cure: None,
         message,
         figures,
+        shown: Vec::new(),
     }
 }

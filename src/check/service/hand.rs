@@ -5,7 +5,7 @@ use nalgebra::Point3;
 use crate::access::{AccessError, CorridorAsk, CorridorPoint, Hand, HandWay, Reaches, Served, hand_way};
 use crate::check::pair::Ready;
 use crate::check::uncertainty::COVERAGE;
-use crate::check::{Verdict, decide};
+use crate::check::{Shown, Verdict, decide};
 use crate::scene::{Scene, ServicePoint};
 use crate::space::Length;
 
@@ -87,7 +87,12 @@ pub(super) fn judge(
         .at(corridor.narrowest.as_ref().map(|narrowest| narrowest.at));
     part.figure.at_least = ample;
     let path = corridor.path.clone();
-    let mut parts = vec![part];
+    let shown = (path.len() > 1).then(|| Shown::Corridor {
+        line: path.iter().map(|at| at.at).collect(),
+        width_mm: corridor.lower_mm,
+        words: format!("way of the hand, {width} wide"),
+    });
+    let mut parts = vec![part.showing(shown)];
     if verdict != Verdict::Short {
         parts.extend(reach(scene, point, &mut way, opening.min(lower))?);
     }

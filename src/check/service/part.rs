@@ -2,7 +2,7 @@
 
 use nalgebra::Point3;
 
-use crate::check::{Figure, FigureUnit, Verdict};
+use crate::check::{Figure, FigureUnit, Shown, Verdict};
 use crate::space::Length;
 
 /// One part of a service, judged.
@@ -10,6 +10,7 @@ pub(super) struct Part {
     pub figure: Figure,
     pub place: Option<Point3<f64>>,
     pub said: String,
+    pub shown: Option<Shown>,
 }
 
 impl Part {
@@ -30,7 +31,7 @@ impl Part {
             uncertainty: actual.map(|(_, uncertainty)| uncertainty.mm()),
             verdict,
         };
-        Part { figure, place: None, said }
+        Part { figure, place: None, said, shown: None }
     }
 
     /// A part of which the least, the likely and the greatest figure are known.
@@ -44,11 +45,16 @@ impl Part {
             uncertainty: Some((spread.nominal - spread.sure).max(spread.may - spread.nominal).max(0.0)),
             verdict: spread.verdict(required),
         };
-        Part { figure, place: None, said }
+        Part { figure, place: None, said, shown: None }
     }
 
     pub fn at(mut self, place: Option<Point3<f64>>) -> Self {
         self.place = place;
+        self
+    }
+
+    pub fn showing(mut self, shown: Option<Shown>) -> Self {
+        self.shown = shown;
         self
     }
 

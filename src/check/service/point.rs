@@ -78,6 +78,7 @@ fn judged(
         parts.extend(judged);
         let hand_mm = point.opening.mm();
         cautions.extend(caution::heat_beside(scene, ready, bay, point, &path, hand_mm));
+        cautions.extend(caution::elbow(scene, bay, point, &path)?);
     }
     cautions.extend(caution::under_filler(scene, ready, bay, point, &axis.through)?);
     Ok((parts, cautions))
@@ -154,6 +155,7 @@ fn finding(scene: &Scene, bay: &Bay, point: &ServicePoint, parts: Vec<Part>) -> 
         because: point.opening_source.clone(),
         cure: None,
         message: format!("service point `{}`: {}", point.name, said.join("; ")),
-        figures: parts.into_iter().map(|part| part.figure).collect(),
+        figures: parts.iter().map(|part| part.figure).collect(),
+        shown: parts.into_iter().filter_map(|part| part.shown).collect(),
     }
 }

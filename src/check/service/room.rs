@@ -4,14 +4,16 @@ use std::sync::Arc;
 
 use nalgebra::UnitQuaternion;
 
-use crate::access::{AccessError, Bodies, RoomAbout, SwingAsk, pour_room, swing, turn_room};
+use crate::access::{
+    AccessError, Bodies, Leaning, RoomAbout, SwingAsk, Tool, leans_free, pour_room, swing, turn_room,
+};
 use crate::check::pair::Ready;
 use crate::check::uncertainty::COVERAGE;
 use crate::check::{FigureUnit, Verdict, decide};
 use crate::clearance::IndexedShape;
 use crate::scene::{ServiceKind, ServicePoint};
 use crate::solid::{Capsule, Shape};
-use crate::space::{Angle, Axis, Length, Pose};
+use crate::space::{Angle, Axis, Length, Pose, pose_of_turn};
 
 use super::bay::Bay;
 use super::part::{Part, Spread};
@@ -45,7 +47,7 @@ pub(super) fn judge(
             all_round.figure.verdict = Verdict::Clear;
             Ok(vec![arc, all_round])
         }
-        ServiceKind::Pour { spout_radius, spout_length, container_radius, container_height } => {
+        ServiceKind::Pour { spout_radius, spout_length, container_radius, container_height, tilt } => {
             let room = pour_room(bodies, &without, axis, spout_radius.mm(), spout_length.mm(), ample_mm)?;
             let what = format!("the spout ({spout_radius} about its line, {spout_length} long)");
             let mut parts = vec![told(&room, &what)];
@@ -60,11 +62,70 @@ pub(super) fn judge(
                 let mut part = told(&room, &what);
                 part.figure.what = "container";
                 parts.push(part);
+                if let Some(asked) = tilt {
+                    let container = Leaning {
+                        over: above,
+                        mouth_mm: 0.0,
+                        radius_mm: radius,
+                        height_mm: height,
+                        toward: Angle::ZERO,
+                        most: *asked,
+                    };
+                    parts.push(leans(bay, slack_mm, &without, container)?);
+                }
             }
             Ok(parts)
         }
         _ => Ok(Vec::new()),
     }
+}
+
+/// Sides to which a container is leant.
+const SIDES: u32 = 24;
+
+/// How far the container leans aside, to the side where it surely leans farthest.
+fn leans(bay: &Bay, slack_mm: &[f64], without: &[usize], container: Leaning) -> Result<Part, AccessError> {
+    let stands_off = grown(&bay.bodies, slack_mm)?;
+    let near_mm = container.radius_mm.hypot(container.height_mm);
+    let slim_mm = (0..slack_mm.len())
+        .filter(|body| bay.bodies.bounds_of(*body).distance_mm(&container.over.through) < near_mm)
+        .map(|body| slack_mm[body])
+        .fold(0.0, f64::max)
+        .min(0.9 * container.radius_mm.min(0.5 * container.height_mm));
+    let slim = Leaning {
+        mouth_mm: slim_mm,
+        radius_mm: container.radius_mm - slim_mm,
+        height_mm: container.height_mm - 2.0 * slim_mm,
+        ..container
+    };
+    let asked = container.most.deg();
+    let mut best: Option<(Spread, Angle)> = None;
+    for side in 0..SIDES {
+        let toward = Angle::from_deg(360.0 * f64::from(side) / f64::from(SIDES));
+        let deg = |bodies: &Bodies, container: &Leaning| {
+            Ok(leans_free(bodies, without, &Leaning { toward, ..*container })?.deg())
+        };
+        let sure = deg(&stands_off, &container)?;
+        let spread = match sure >= asked {
+            true => Spread { sure, nominal: sure, may: sure },
+            false => {
+                let nominal = deg(&bay.bodies, &container)?.max(sure);
+                Spread { sure, nominal, may: deg(&bay.bodies, &slim)?.max(nominal) }
+            }
+        };
+        let key = |spread: &Spread| [spread.sure, spread.nominal, spread.may];
+        if best.as_ref().is_none_or(|(known, _)| key(&spread) > key(known)) {
+            best = Some((spread, toward));
+        }
+        if sure >= asked {
+            break;
+        }
+    }
+    let (spread, toward) = best.unwrap_or((Spread { sure: 0.0, nominal: 0.0, may: 0.0 }, Angle::ZERO));
+    let side =
+        super::posture::toward_words(&(pose_of_turn(&container.over, toward) * Tool::zero(&container.over)));
+    let said = format!("the container leans {:.0} deg to the {side}, {asked:.0} asked for", spread.nominal);
+    Ok(Part::spread("tilt", FigureUnit::Deg, spread, asked, said))
 }
 
 /// The arc over which a hand's bar turns about a cap: from the axis to the grip's radius, as thick as the grip is high.

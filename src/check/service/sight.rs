@@ -1,7 +1,9 @@
 //! What an eye sees of a service point, straight or by a mirror.
 
+use nalgebra::Point3;
+
 use crate::access::{AccessError, Mirror, seen_share};
-use crate::check::{FigureUnit, Verdict};
+use crate::check::{FigureUnit, Shown, Verdict};
 use crate::scene::{Scene, ServiceKind, ServicePoint};
 use crate::space::Axis;
 
@@ -31,7 +33,7 @@ pub(super) fn judge(
         Ok(Slack::new(bay.bodies.obstacles(&without)?, slack_mm, times))
     };
     let (grown, drawn, shrunk) = (obstacles(1.0)?, obstacles(0.0)?, obstacles(-1.0)?);
-    let mut best: Option<(Spread, String)> = None;
+    let mut best: Option<(Spread, String, Vec<Point3<f64>>)> = None;
     let allowed = |name: &String| point.from.is_empty() || point.from.contains(name);
     for place in scene.standing.iter().filter(|place| allowed(&place.name)) {
         for by in [None, mirror.as_ref()].into_iter().take(if mirror.is_some() { 2 } else { 1 }) {
@@ -44,14 +46,17 @@ pub(super) fn judge(
             let how = if by.is_some() { " by the mirror" } else { "" };
             let better = best
                 .as_ref()
-                .is_none_or(|(known, _)| (spread.sure, spread.nominal) > (known.sure, known.nominal));
+                .is_none_or(|(known, ..)| (spread.sure, spread.nominal) > (known.sure, known.nominal));
             if better {
-                best = Some((spread, format!("from `{}`{how}", place.name)));
+                let mut line = vec![place.eye];
+                line.extend(by.map(|mirror| mirror.at));
+                line.push(axis.through);
+                best = Some((spread, format!("from `{}`{how}", place.name), line));
             }
         }
     }
     let required = 100.0 * share;
-    let Some((spread, from)) = best else {
+    let Some((spread, from, line)) = best else {
         let spread = Spread { sure: 0.0, nominal: 0.0, may: 100.0 };
         let said = "there is nobody to look: give `people: {standing: ...}` a place".to_owned();
         return Ok(Some(Part::spread("sight", FigureUnit::Percent, spread, required, said)));
@@ -62,5 +67,7 @@ pub(super) fn judge(
         _ => "; look from elsewhere, or give a mirror",
     };
     let said = format!("{:.0} % of it is seen {from}, {required:.0} % asked for{more}", spread.nominal);
-    Ok(Some(Part::spread("sight", FigureUnit::Percent, spread, required, said)))
+    let words = format!("{:.0} % seen {}", spread.nominal, from.replace('`', ""));
+    let part = Part::spread("sight", FigureUnit::Percent, spread, required, said);
+    Ok(Some(part.showing(Some(Shown::Sight { line, words }))))
 }

@@ -199,6 +199,7 @@ fn kind(cx: &Cx<'_>, table: &Table<'_>, key: &str, tools: &[Named]) -> Option<Se
             spout_length: given("spout_length", 250.0)?,
             container_radius: given("container_radius", 90.0)?,
             container_height: none_too("container_height", 300.0)?,
+            tilt: arc("tilt")?,
         },
         "plug" => ServiceKind::Plug { pull: given("pull", 30.0)?, thumb: given("thumb", 25.0)? },
         "wrench" | "clamp" => {

@@ -145,6 +145,13 @@ pub(crate) const POUR: KeyTable = KeyTable {
         may("spout_length", "length", "250", "250", "Length that must be free above the filler."),
         may("container_radius", "length", "90", "90", "Radius of the container held beyond the spout."),
         may("container_height", "length", "300", "300", "Its height; 0 for none."),
+        may(
+            "tilt",
+            "angle",
+            "none",
+            "90 deg",
+            "How far the container must lean aside, to be brought up full and poured from; free all the way from there to upright over the spout, to one side at least.",
+        ),
     ],
 };
 

@@ -1,9 +1,10 @@
 //! Tools.
 
 use super::keys::{KeyTable, may, must};
-use super::table::Table;
+use super::table::{Table, told};
 use super::value::{choice, extent, flag, length, list, size, sweep, text};
 use super::{Cx, Named};
+use crate::scene::error::Fault;
 use crate::scene::read::Node;
 use crate::scene::{ServiceTool, ToolEntry};
 use crate::space::Angle;
@@ -42,6 +43,20 @@ pub(crate) const TOOL: KeyTable = KeyTable {
             "Turn after which it takes a new hold: 360 deg by the teeth of a ratchet, 30 for a 12-point ring, 60 for a 6-point one.",
         ),
         may(
+            "lean",
+            "angle",
+            "none",
+            "15 deg",
+            "How far all above the head may lean, about the head's top: a wobble extension, a universal joint. At most 75 deg.",
+        ),
+        may(
+            "lever_rise",
+            "angle",
+            "none",
+            "60 deg",
+            "How far the lever's end may be raised from square: a flex head. At most 75 deg.",
+        ),
+        may(
             "entry",
             "`along` or `side`",
             "`along`",
@@ -53,6 +68,9 @@ pub(crate) const TOOL: KeyTable = KeyTable {
         must("source", "text", "measured", "Where the figures come from."),
     ],
 };
+
+/// Joints bend no further than this.
+const BEND_MOST_DEG: f64 = 75.0;
 
 pub(super) fn tool(cx: &Cx<'_>, name: Named, node: &Node) -> Option<ServiceTool> {
     let table = Table::open(cx, node, &TOOL)?;
@@ -76,6 +94,23 @@ pub(super) fn tool(cx: &Cx<'_>, name: Named, node: &Node) -> Option<ServiceTool>
     let lever_radius = above("lever_radius", 12.0);
     let height = table.get("lever_height").map(|node| length(cx, node, "`lever_height`"));
     let click = table.get("click").and_then(|node| sweep(cx, node, "`click`"));
+    let bend = |key: &'static str| match table.get(key) {
+        None => Some(Angle::ZERO),
+        Some(node) => sweep(cx, node, &format!("`{key}`")).and_then(|angle| {
+            if angle.deg() > BEND_MOST_DEG {
+                let fault = Fault::Range {
+                    what: format!("`{key}`"),
+                    found: told(node.real()),
+                    limit: "no joint of a tool bends further than 75 deg".into(),
+                    remedy: "give how far yours bends; a tool that bends further is two tools",
+                };
+                cx.add(node.real(), fault);
+                return None;
+            }
+            Some(angle)
+        }),
+    };
+    let (lean, lever_rise) = (bend("lean"), bend("lever_rise"));
     let entry = match table.get("entry") {
         None => Some(ToolEntry::Along),
         Some(node) => choice(cx, node, "a way onto a fastener", &["along", "side"])
@@ -104,6 +139,8 @@ pub(super) fn tool(cx: &Cx<'_>, name: Named, node: &Node) -> Option<ServiceTool>
         drive_mm: (drive, drive_radius?),
         lever_mm,
         click,
+        lean: lean?,
+        lever_rise: lever_rise?,
         entry: entry?,
         off_mm: off?,
         torque: torque?,
