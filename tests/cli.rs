@@ -194,7 +194,7 @@ fn a_bend_list_of_nothing_is_wrong_input() {
     wrong(&[VAN, "no-such-body"], "no body is called");
     wrong(&[VAN, "cold-pipe", "--script", SECOND, "--bender", "bendy"], "mandrel-rotary");
     wrong(&[VAN, "cold-pipe", "--script", SECOND, "--start-extra", "-3"], "under zero");
-    wrong(&[VAN, "cold-pipe", "--script", SECOND, "--end-extra", "some"], "length such as");
+    wrong(&[VAN, "cold-pipe", "--script", SECOND, "--end-extra", "some"], "is not a number");
 }
 
 /// A ball of radius 20, its middle 23 over a plate, under a rule of 5: a disc of radius sqrt(25^2 - 23^2) is tight.
