@@ -654,11 +654,12 @@ def gases():
 
 
 def hoses():
-    """Hoses at rest: scipy's SLSQP on node positions, each piece's length a constraint; from curves of our own here.
+    """Hoses at rest: scipy's SLSQP on the angles of the pieces, from curves of our own here.
 
     Energy of 48 straight pieces of one length: (E I / h) (1 - cos) at each joint and the weight of each piece at its
-    middle, the first and last piece held by the ports. Judged: no start here comes to less energy than the answer by
-    more than 1e-6 of it; and where one comes to the same energy, the shape lies within 0.05 mm of the answer's.
+    middle, the first and last piece held by the ports, the chain closed by three constraints. Judged: no start here
+    comes to less energy than the answer by more than 1e-6 of it; and where one comes to the same energy, the shape
+    lies within 0.05 mm of the answer's.
     """
     least, shape = Tally("energy of hoses by SLSQP"), Tally("shape of hoses by SLSQP")
     pieces = 48
@@ -666,58 +667,53 @@ def hoses():
     for case in cases("hoses.jsonl"):
         h = case["length"] / pieces
         a, b = np.array(case["from"]), np.array(case["to"])
-        out, back = np.array(case["from_out"]), np.array(case["to_out"])
-        ends = np.array([a, a + h * out]), np.array([b + h * back, b])
-        pull = case["weight"] * h * h / case["stiffness"]
+        # Angles about the way from port to port, so that no piece lies near their pole.
+        turn = Rotation.align_vectors([[1, 0, 0], [0, 1, 0.3]], [b - a, np.cross(b - a, [0.3, 0.5, 0.8])])[0]
+        out, back, up = (turn.apply(v) for v in (case["from_out"], case["to_out"], [0, 0, 1]))
+        goal = turn.apply(b - a) / h
+        pull = case["weight"] * h**3 / case["stiffness"] * (pieces - 1 - np.arange(pieces) + 0.5)
 
-        def whole(x):
-            return np.vstack([ends[0], x.reshape(-1, 3) * h + a, ends[1]])
+        def ways(x):
+            th, ph = x.reshape(2, -1)
+            inner = np.stack([np.cos(th) * np.cos(ph), np.cos(th) * np.sin(ph), np.sin(th)], 1)
+            return np.vstack([out, inner, -back])
+
+        def back_to_angles(by_way, x):
+            th, ph = x.reshape(2, -1)
+            by_th = np.stack([-np.sin(th) * np.cos(ph), -np.sin(th) * np.sin(ph), np.cos(th)], 1)
+            by_ph = np.stack([-np.cos(th) * np.sin(ph), np.cos(th) * np.cos(ph), 0 * th], 1)
+            return np.concatenate([(by_way * by_th).sum(-1), (by_way * by_ph).sum(-1)], -1)
 
         def energy(x):
-            nodes = whole(x)
-            d = np.diff(nodes, axis=0) / h
-            height = (nodes[1:, 2] + nodes[:-1, 2]) / 2 - a[2]
-            value = 0.5 * (np.diff(d, axis=0) ** 2).sum() + pull * height.sum()
-            turn = np.diff(d, axis=0)
-            by_d = np.zeros_like(d)
-            by_d[:-1] -= turn
-            by_d[1:] += turn
-            by_node = np.zeros_like(nodes)
-            by_node[1:] += by_d
-            by_node[:-1] -= by_d
-            by_node[1:-1, 2] += pull * h
-            return value, by_node[2:-2].ravel()
+            d = ways(x)
+            value = (1 - (d[1:] * d[:-1]).sum(1)).sum() + (pull * (d @ up)).sum()
+            return value, back_to_angles(-d[:-2] - d[2:] + pull[1:-1, None] * up, x)
 
-        def lengths(x):
-            d = np.diff(whole(x), axis=0)[1:-1] / h
-            return 0.5 * ((d**2).sum(1) - 1)
+        def off(x):
+            return ways(x).sum(0) - goal
 
-        def lengths_slope(x):
-            d = np.diff(whole(x), axis=0)[1:-1] / h
-            free = pieces - 3
-            slope = np.zeros((len(d), free, 3))
-            at = np.arange(free)
-            slope[at, at] = d[:-1]
-            slope[at + 1, at] = -d[1:]
-            return slope.reshape(len(d), -1)
+        def off_slope(x):
+            return np.stack([back_to_angles(np.broadcast_to(axis, (pieces - 2, 3)), x) for axis in np.eye(3)])
+
+        def angles(d):
+            d = d / np.linalg.norm(d, axis=1, keepdims=True)
+            return np.concatenate([np.arcsin(np.clip(d[:, 2], -1, 1)), np.unwrap(np.arctan2(d[:, 1], d[:, 0]))])
 
         ours = np.array(case["points"])
-        # The pieces of ours have one length and its ends are where they are held; then its energy is its own.
-        off = np.abs(np.linalg.norm(np.diff(ours, axis=0), axis=1) - h).max()
-        held = max(np.abs(ours[:2] - ends[0]).max(), np.abs(ours[-2:] - ends[1]).max())
-        shape.judge(case["case"], max(off, held), 1e-5, "the answer's pieces or ends are not as held")
-        own = energy(((ours[2:-2] - a) / h).ravel())[0]
+        steps = turn.apply(np.diff(ours, axis=0)) / h
+        held = max(np.abs(np.linalg.norm(steps, axis=1) - 1).max(), np.abs(steps[0] - out).max(),
+                   np.abs(steps[-1] + back).max(), np.abs(ours[0] - a).max(), np.abs(ours[-1] - b).max())
+        shape.judge(case["case"], held, 1e-6, "the answer's pieces or ends are not as held")
+        own = energy(angles(steps[1:-1]))[0]
         best = None
         t = np.linspace(0, 1, pieces + 1)[:, None]
         for bulge in (0.0, 0.4, 0.4):
-            reach = 1.2 * case["length"]
-            side = rng.normal(size=3) * bulge * case["length"]
-            line = a * (2 * t**3 - 3 * t**2 + 1) + b * (3 * t**2 - 2 * t**3)
-            line = line + reach * (out * (t**3 - 2 * t**2 + t) - back * (t**3 - t**2)) + side * 4 * t**2 * (1 - t) ** 2
-            x = ((line[2:-2] - a) / h).ravel()
-            found = minimize(energy, x, jac=True, method="SLSQP", constraints={"type": "eq", "fun": lengths, "jac": lengths_slope},
-                             options={"maxiter": 1500, "ftol": 1e-13})
-            if np.abs(lengths(found.x)).max() < 1e-7 and (best is None or found.fun < best.fun):
+            side = rng.normal(size=3) * bulge * pieces
+            line = goal * (3 * t**2 - 2 * t**3) + side * 4 * t**2 * (1 - t) ** 2
+            line = line + pieces * (out * (t**3 - 2 * t**2 + t) - back * (t**3 - t**2))
+            found = minimize(energy, angles(np.diff(line, axis=0)[1:-1]), jac=True, method="SLSQP",
+                             constraints={"type": "eq", "fun": off, "jac": off_slope}, options={"maxiter": 600, "ftol": 1e-13})
+            if np.abs(off(found.x)).max() < 1e-6 and (best is None or found.fun < best.fun):
                 best = found
         if best is None:
             least.judge(case["case"], 1.0, 0.5, "SLSQP found no shape at all: nothing was compared")
@@ -725,7 +721,8 @@ def hoses():
         span = 1e-6 * (1 + abs(own))
         least.judge(case["case"], max(own - best.fun, 0.0), span, f"energy {own}, SLSQP {best.fun}")
         if abs(best.fun - own) < 10 * span:
-            apart = np.linalg.norm(whole(best.x) - ours, axis=1).max()
+            theirs = np.vstack([np.zeros(3), np.cumsum(ways(best.x), 0)]) * h
+            apart = np.linalg.norm(theirs - turn.apply(ours - a), axis=1).max()
             shape.judge(case["case"], apart, 0.05, f"shapes lie {apart} mm apart")
         else:
             print(f"  hose {case['case']}: SLSQP came to {best.fun:.6f} only, the answer has {own:.6f}: another shape at rest")

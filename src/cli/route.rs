@@ -515,12 +515,16 @@ fn sentence(args: &Args, scene: &Scene, tube: &Told, maker: Maker<'_>) -> String
         String::new()
     };
     format!(
-        "routes from {} to {}: tube of {:.2} mm{wrap}, {by}, carried by {}, as {}",
+        "routes from {} to {}: tube of {:.2} mm{wrap}, {by}, carried by {}{}",
         told(&tube.start, &args.from),
         told(&tube.end, &args.to),
         tube.size.outside_mm,
         scene.carriers[tube.body.carrier].name,
-        tube.body.roles.join(", ")
+        if tube.body.roles.is_empty() {
+            String::new()
+        } else {
+            format!(", as {}", tube.body.roles.join(", "))
+        }
     )
 }
 
