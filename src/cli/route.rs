@@ -173,7 +173,8 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         most_bends: usize::from(args.bends),
     };
     let mut found = find_routes(&asked).map_err(|error| {
-        Wrong::new(error, "change the tube, the bender or the ports; --help tells how each is given")
+        let cure = "change the tube, the bender or the ports; --help tells how each is given";
+        Wrong::told("no route can be sought", error, cure)
     })?;
     match args.rank {
         Rank::Bends => {}
