@@ -27,7 +27,7 @@ pub fn relaxed(dice: &mut Dice, case: usize) -> Value {
         length_mm: chord.norm() * dice.between(1.05, 1.65),
         radius_mm: 8.0,
         stiffness_n_mm2: 10f64.powf(dice.between(4.0, 5.5)),
-        weight_n_mm: if case % 4 == 0 { 0.0 } else { dice.between(0.001, 0.006) },
+        weight_n_mm: if case.is_multiple_of(4) { 0.0 } else { dice.between(0.001, 0.006) },
         up: Vector3::z_axis(),
     };
     let found = hose.relaxed();
