@@ -180,6 +180,10 @@ fn a_route_says_what_its_flow_costs() {
     for words in ["loss kPa", "screening figures", "Fewest bends first"] {
         assert!(text.contains(words), "{words} is missing from\n{text}");
     }
+    let yaml = out(&mut run(&["--format", "yaml"]));
+    let told =
+        "flow: {of: air, kg_per_s: 0.3, temperature: 60, pressure: 250, roughness: 0.02, most_loss: 1}";
+    assert!(yaml.contains(told), "{yaml}");
     run(&["--flow", "air, 0.2"])
         .assert()
         .code(2)

@@ -1,6 +1,6 @@
 //! A flow as a person types it: `air, 0.3 kg/s, 60 deg C, 250 kPa`.
 
-use crate::calc::{Flow, Fluid, USUAL_ROUGHNESS_MM, flow_loss};
+use crate::calc::{Flow, FlowLimits, Fluid, USUAL_ROUGHNESS_MM, flow_loss};
 use crate::space::{Length, LengthUnit};
 
 use super::said::Wrong;
@@ -114,6 +114,29 @@ pub(super) fn flow_of_text(text: &str, bare: LengthUnit) -> Result<Flow, Wrong> 
     };
     flow_loss(&[], &flow).map_err(|error| Wrong::new(format!("--flow: {error}"), EXAMPLE))?;
     Ok(flow)
+}
+
+/// The flow and its limits as a scene's keys.
+pub(super) fn flow_keys(flow: &Flow, limits: &FlowLimits, roughness: &str) -> String {
+    // A thousand-millionth is kept, as lengths of scenes are.
+    let figure = |value: f64| ((value * 1e9).round() / 1e9 + 0.0).to_string();
+    let mut keys = vec![match flow.fluid {
+        Fluid::Air => "of: air".to_owned(),
+        Fluid::Exhaust => "of: exhaust".to_owned(),
+        Fluid::Water => "of: water".to_owned(),
+        Fluid::Liquid { density_kg_m3, viscosity_pa_s } => {
+            format!("density: {}, viscosity: {}", figure(density_kg_m3), figure(viscosity_pa_s))
+        }
+    }];
+    keys.push(format!("kg_per_s: {}", figure(flow.mass_kg_s)));
+    keys.push(format!("temperature: {}", figure(flow.temperature_k - 273.15)));
+    if flow.pressure_pa > 0.0 {
+        keys.push(format!("pressure: {}", figure(flow.pressure_pa / 1e3)));
+    }
+    keys.push(format!("roughness: {roughness}"));
+    keys.extend(limits.loss_pa.map(|pa| format!("most_loss: {}", figure(pa / 1e3))));
+    keys.extend(limits.velocity_m_s.map(|most| format!("most_velocity: {}", figure(most))));
+    keys.join(", ")
 }
 
 #[cfg(test)]

@@ -18,7 +18,7 @@ use crate::tube::{BenchOptions, BendList, CornerLine, TubeMaterial, bench_sheet,
 use super::Exit;
 use super::bend_list::{bender_of, body_of};
 use super::fitted_out::{FittedOut, SceneArgs};
-use super::flow_text::flow_of_text;
+use super::flow_text::{flow_keys, flow_of_text};
 use super::said::{Failure, Wrong, answer, aside};
 
 /// Find routes for a tube between two ports: makeable, and clear of everything through all movement
@@ -623,6 +623,10 @@ fn yaml(args: &Args, scene: &Scene, tube: &Told, list: &BendList) -> Result<Stri
     out.push_str(&format!("  bent_by: {}\n", quoted(by)));
     if let Some(degrees) = body.hot_c {
         out.push_str(&format!("  hot_to: {degrees}\n"));
+    }
+    let limits = body.flow.map(|told| told.limits).unwrap_or_default();
+    if let Some(flow) = flow(args, scene, tube)? {
+        out.push_str(&format!("  flow: {{{}}}\n", flow_keys(&flow, &limits, &length(flow.roughness_mm))));
     }
     out.push_str("  candidate: true\n");
     Ok(out)
