@@ -201,7 +201,7 @@ fn a_route_says_what_its_flow_costs() {
         .arg(&scene)
         .assert()
         .code(1)
-        .stdout(predicate::str::contains("would do on this line"));
+        .stdout(predicate::str::contains("SHORT: `cold-pipe`, bore 47.5 mm"));
 }
 
 #[test]
