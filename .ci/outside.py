@@ -13,7 +13,8 @@ import numpy as np
 import pypdfium2
 import trimesh
 from scipy import linalg
-from scipy.optimize import least_squares
+from scipy.integrate import solve_ivp
+from scipy.optimize import brentq, least_squares, minimize
 from scipy.spatial import ConvexHull
 from scipy.spatial.transform import Rotation
 
@@ -594,9 +595,143 @@ def templates():
     return [page_size, square, curve]
 
 
+def colebrook(reynolds, rough):
+    """Darcy's factor: 64/Re to Re 2300, else the root of Colebrook's equation in f itself."""
+    if reynolds <= 2300:
+        return 64 / reynolds
+    return brentq(lambda f: 1 / np.sqrt(f) + 2 * np.log10(rough / 3.7 + 2.51 / (reynolds * np.sqrt(f))), 1e-4, 1, xtol=1e-15)
+
+
+def flows():
+    """Friction factors by scipy's brentq."""
+    tally = Tally("friction factor by brentq")
+    for case in cases("flows.jsonl"):
+        theirs = colebrook(case["reynolds"], case["rough"])
+        tally.judge(case["case"], abs(case["factor"] / theirs - 1), 1e-9, f"factor {case['factor']}, brentq {theirs}")
+    return [tally]
+
+
+def gases():
+    """Pressure along a bent tube by scipy's solve_ivp: dp/dx = -(K/L) (rho v^2/2) / (1 - v^2/RT), isothermal.
+
+    The bend's own loss is spread over its arc: by the isothermal relation only its sum of velocity heads counts.
+    """
+    loss, speed, chokes = Tally("pressure of a gas by solve_ivp"), Tally("velocity of a gas"), Tally("chokes alike")
+    for case in cases("gases.jsonl"):
+        gas, t = (287.05287 if case["air"] else 288.0), case["kelvin"]
+        gamma = 1.4 if case["air"] else 1.33
+        mu = 1.458e-6 * t**1.5 / (t + 110.4)
+        bore = case["bore"] * 1e-3
+        flux = case["mass"] / (np.pi / 4 * bore**2)
+        f = colebrook(flux * bore / mu, case["rough"] / case["bore"])
+        half, share, angle = np.sin(case["angle"] / 2), case["radius"] / case["bore"], case["angle"]
+        bend = (0.1 + 2.4 * f) * half + 6.6 * f * (np.sqrt(half) + half) / share ** (4 * angle / np.pi)
+        heads = f * (sum(case["straights"]) / case["bore"] + angle * share) + bend
+        rt = gas * t
+
+        def slope(_, p):
+            rho = p / rt
+            return -(flux**2 / (2 * rho)) / (1 - flux**2 / (rho**2 * rt))
+
+        start = case["pressure"]
+        # Over Mach 1 of a gas that keeps its heat, or the isothermal limit, nothing is answered.
+        sonic = lambda _, p: p[0] - 1.0001 * flux * np.sqrt(rt)
+        sonic.terminal = True
+        begins = start > 1.0001 * flux * np.sqrt(rt)
+        run = solve_ivp(slope, [0, heads], [start], rtol=1e-10, atol=1e-3, events=sonic, max_step=heads / 20) if begins else None
+        done = run is not None and run.status == 0
+        if done and flux * rt / run.y[0, -1] > np.sqrt(gamma * rt):
+            done = False
+        chokes.judge(case["case"], 0.0 if done == (case["loss"] is not None) else 1.0, 0.5, f"loss {case['loss']}, scipy done {done}")
+        if not done or case["loss"] is None:
+            continue
+        end = run.y[0, -1]
+        head = lambda p: flux**2 * rt / (2 * p)
+        theirs = start + head(start) - end - head(end)
+        loss.judge(case["case"], abs(case["loss"] / theirs - 1), 1e-5, f"loss {case['loss']}, scipy {theirs}")
+        speed.judge(case["case"], abs(case["velocity"] / (flux * rt / end) - 1), 1e-6, "velocity")
+    return [loss, speed, chokes]
+
+
+def hoses():
+    """Hoses at rest: scipy's SLSQP on the angles of the pieces, from curves of our own here.
+
+    Energy of 48 straight pieces of one length: (E I / h) (1 - cos) at each joint and the weight of each piece at its
+    middle, the first and last piece held by the ports, the chain closed by three constraints. Judged: no start here
+    comes to less energy than the answer by more than 1e-6 of it; and where one comes to the same energy, the shape
+    lies within 0.05 mm of the answer's.
+    """
+    least, shape = Tally("energy of hoses by SLSQP"), Tally("shape of hoses by SLSQP")
+    pieces = 48
+    rng = np.random.default_rng(11)
+    for case in cases("hoses.jsonl"):
+        h = case["length"] / pieces
+        a, b = np.array(case["from"]), np.array(case["to"])
+        # Angles about the way from port to port, so that no piece lies near their pole.
+        turn = Rotation.align_vectors([[1, 0, 0], [0, 1, 0.3]], [b - a, np.cross(b - a, [0.3, 0.5, 0.8])])[0]
+        out, back, up = (turn.apply(v) for v in (case["from_out"], case["to_out"], [0, 0, 1]))
+        goal = turn.apply(b - a) / h
+        pull = case["weight"] * h**3 / case["stiffness"] * (pieces - 1 - np.arange(pieces) + 0.5)
+
+        def ways(x):
+            th, ph = x.reshape(2, -1)
+            inner = np.stack([np.cos(th) * np.cos(ph), np.cos(th) * np.sin(ph), np.sin(th)], 1)
+            return np.vstack([out, inner, -back])
+
+        def back_to_angles(by_way, x):
+            th, ph = x.reshape(2, -1)
+            by_th = np.stack([-np.sin(th) * np.cos(ph), -np.sin(th) * np.sin(ph), np.cos(th)], 1)
+            by_ph = np.stack([-np.cos(th) * np.sin(ph), np.cos(th) * np.cos(ph), 0 * th], 1)
+            return np.concatenate([(by_way * by_th).sum(-1), (by_way * by_ph).sum(-1)], -1)
+
+        def energy(x):
+            d = ways(x)
+            value = (1 - (d[1:] * d[:-1]).sum(1)).sum() + (pull * (d @ up)).sum()
+            return value, back_to_angles(-d[:-2] - d[2:] + pull[1:-1, None] * up, x)
+
+        def off(x):
+            return ways(x).sum(0) - goal
+
+        def off_slope(x):
+            return np.stack([back_to_angles(np.broadcast_to(axis, (pieces - 2, 3)), x) for axis in np.eye(3)])
+
+        def angles(d):
+            d = d / np.linalg.norm(d, axis=1, keepdims=True)
+            return np.concatenate([np.arcsin(np.clip(d[:, 2], -1, 1)), np.unwrap(np.arctan2(d[:, 1], d[:, 0]))])
+
+        ours = np.array(case["points"])
+        steps = turn.apply(np.diff(ours, axis=0)) / h
+        held = max(np.abs(np.linalg.norm(steps, axis=1) - 1).max(), np.abs(steps[0] - out).max(),
+                   np.abs(steps[-1] + back).max(), np.abs(ours[0] - a).max(), np.abs(ours[-1] - b).max())
+        shape.judge(case["case"], held, 1e-6, "the answer's pieces or ends are not as held")
+        own = energy(angles(steps[1:-1]))[0]
+        best = None
+        t = np.linspace(0, 1, pieces + 1)[:, None]
+        for bulge in (0.0, 0.4, 0.4):
+            side = rng.normal(size=3) * bulge * pieces
+            line = goal * (3 * t**2 - 2 * t**3) + side * 4 * t**2 * (1 - t) ** 2
+            line = line + pieces * (out * (t**3 - 2 * t**2 + t) - back * (t**3 - t**2))
+            found = minimize(energy, angles(np.diff(line, axis=0)[1:-1]), jac=True, method="SLSQP",
+                             constraints={"type": "eq", "fun": off, "jac": off_slope}, options={"maxiter": 600, "ftol": 1e-13})
+            if np.abs(off(found.x)).max() < 1e-6 and (best is None or found.fun < best.fun):
+                best = found
+        if best is None:
+            least.judge(case["case"], 1.0, 0.5, "SLSQP found no shape at all: nothing was compared")
+            continue
+        span = 1e-6 * (1 + abs(own))
+        least.judge(case["case"], max(own - best.fun, 0.0), span, f"energy {own}, SLSQP {best.fun}")
+        if abs(best.fun - own) < 10 * span:
+            theirs = np.vstack([np.zeros(3), np.cumsum(ways(best.x), 0)]) * h
+            apart = np.linalg.norm(theirs - turn.apply(ours - a), axis=1).max()
+            shape.judge(case["case"], apart, 0.05, f"shapes lie {apart} mm apart")
+        else:
+            print(f"  hose {case['case']}: SLSQP came to {best.fun:.6f} only, the answer has {own:.6f}: another shape at rest")
+    return [least, shape]
+
+
 def main():
     tallies = []
-    for part in (convex, tessellated, meshes, verdicts, fits, networks, tubes, transitions, measured, templates):
+    for part in (convex, tessellated, meshes, verdicts, fits, networks, tubes, transitions, measured, templates, flows, gases, hoses):
         part_tallies = part()
         for tally in part_tallies:
             tally.close()

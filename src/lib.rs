@@ -13,7 +13,7 @@
 //! scene
 //! ---------------- upper wing above, lower wing below
 //! way_in  access  route
-//! tube  hose  survey
+//! tube  hose  calc  survey
 //! motion
 //! clearance
 //! solid
@@ -23,7 +23,7 @@
 //! Lengths are millimetres and angles radians inside; units exist only where text is read or
 //! written. Axes: x rearward, y to the vehicle's right, z up (the sense of SAE J182 / ISO 4130).
 
-pub use baywright_lower::{access, clearance, hose, motion, route, solid, space, survey, tube, way_in};
+pub use baywright_lower::{access, calc, clearance, hose, motion, route, solid, space, survey, tube, way_in};
 
 pub mod assembly;
 pub mod check;

@@ -6,7 +6,7 @@
 //!
 //! ```text
 //! way_in  access  route
-//! tube  hose  survey
+//! tube  hose  calc  survey
 //! motion
 //! clearance
 //! solid
@@ -17,6 +17,7 @@
 //! written. Axes: x rearward, y to the vehicle's right, z up (the sense of SAE J182 / ISO 4130).
 
 pub mod access;
+pub mod calc;
 pub mod clearance;
 pub mod hose;
 pub mod motion;

@@ -10,6 +10,7 @@ mod access_gaps;
 mod access_openings;
 mod assembly_order;
 mod check_again;
+mod check_flow;
 mod check_hoses;
 mod check_readings;
 mod check_room;

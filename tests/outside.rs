@@ -8,6 +8,8 @@
 pub mod dice;
 #[path = "outside/fits.rs"]
 mod fits;
+#[path = "outside/hoses.rs"]
+mod hoses;
 #[path = "outside/networks.rs"]
 mod networks;
 #[path = "outside/shapes.rs"]
@@ -22,6 +24,7 @@ use std::io::{BufWriter, Write};
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use baywright::calc::{Flow, FlowPart, Fluid, flow_loss, friction_factor};
 use baywright::clearance::{Gap, IndexedShape, gap};
 use baywright::solid::{MeshKind, Shape};
 use baywright::space::Pose;
@@ -252,5 +255,57 @@ fn random_tubes() {
         let (pdf, told) = tubes::template(&mut dice, case);
         fs::write(folder.join(told["file"].as_str().unwrap()), pdf).unwrap();
         writeln!(templates, "{told}").unwrap();
+    }
+}
+
+/// Friction factors and pressure losses over all that a bay has, and hoses at rest.
+#[test]
+fn random_flows_and_hoses() {
+    let mut dice = Dice::new(SEED + 7);
+    let mut flows = file("flows.jsonl");
+    for case in 0..500 {
+        let reynolds = 10f64.powf(dice.between(2.5, 7.5));
+        let rough = if case % 5 == 0 { 0.0 } else { 10f64.powf(dice.between(-6.0, -1.3)) };
+        let told = json!({"case": case, "reynolds": reynolds, "rough": rough, "factor": friction_factor(reynolds, rough)});
+        writeln!(flows, "{told}").unwrap();
+    }
+    let mut gases = file("gases.jsonl");
+    let mut chokes = 0;
+    for case in 0..200 {
+        let flow = Flow {
+            fluid: if case % 2 == 0 { Fluid::Air } else { Fluid::Exhaust },
+            mass_kg_s: dice.between(0.02, 0.5),
+            temperature_k: dice.between(280.0, 1200.0),
+            pressure_pa: dice.between(1e5, 3e5),
+            roughness_mm: dice.between(0.0, 0.1),
+        };
+        let (bore_mm, radius_mm) = (dice.between(35.0, 90.0), dice.between(60.0, 150.0));
+        let angle_rad = dice.between(0.2, 3.0);
+        let parts = [
+            FlowPart::Straight { bore_mm, length_mm: dice.between(20.0, 900.0) },
+            FlowPart::Bend { bore_mm, radius_mm, angle_rad },
+            FlowPart::Straight { bore_mm, length_mm: dice.between(20.0, 900.0) },
+        ];
+        let [FlowPart::Straight { length_mm: one, .. }, _, FlowPart::Straight { length_mm: other, .. }] =
+            parts
+        else {
+            unreachable!()
+        };
+        let found = flow_loss(&parts, &flow).ok();
+        chokes += usize::from(found.is_none());
+        let told = json!({
+            "case": case, "air": case % 2 == 0, "mass": flow.mass_kg_s, "kelvin": flow.temperature_k,
+            "pressure": flow.pressure_pa, "rough": flow.roughness_mm, "bore": bore_mm, "radius": radius_mm,
+            "angle": angle_rad, "straights": [one, other],
+            "loss": found.map(|found| found.loss_pa), "velocity": found.map(|found| found.velocity_m_s),
+        });
+        writeln!(gases, "{told}").unwrap();
+    }
+    assert!((5..120).contains(&chokes), "{chokes} of 200 choke");
+    let mut bent = file("hoses.jsonl");
+    for case in 0..20 {
+        let told = hoses::relaxed(&mut dice, case);
+        assert!(!told["points"].is_null(), "hose {case} has no shape: {told}");
+        writeln!(bent, "{told}").unwrap();
     }
 }

@@ -42,7 +42,7 @@ fn sizes() {
     let arc = |ring_radius_mm, sweep_rad| {
         Shape::TorusArc(TorusArc { ring_radius_mm, tube_radius_mm: 20.0, sweep_rad })
     };
-    insta::assert_snapshot!(why(&arc(15.0, 1.0)), @"bend 1 has a centreline radius of 15 mm, under the tube's own radius of 20 mm; the inside of the bend would fold over");
+    insta::assert_snapshot!(why(&arc(15.0, 1.0)), @"bend 1 has a centreline radius of 15 mm, under the tube's own radius of 20 mm: the inside of the bend would fold over; the least that can be is 20 mm");
     insta::assert_snapshot!(why(&arc(30.0, 7.0)), @"the sweep is 401.07045659157626 deg; it must be above 0 and at most 360 deg");
     insta::assert_snapshot!(why(&Shape::Cloud(Cloud::new(vec![], 1.0))), @"0 points of a cloud given; at least 1 are needed");
     insta::assert_snapshot!(why(&Shape::Cloud(Cloud::new(vec![Point3::new(f64::NAN, 0.0, 0.0)], 1.0))), @"point 0 has a coordinate that is not a finite number");
@@ -58,8 +58,8 @@ fn tubes() {
     insta::assert_snapshot!(why(&tube(&[[0.0; 3]], &[])), @"1 corners of the tube given; at least 2 are needed");
     insta::assert_snapshot!(why(&tube(&[[0.0; 3], [9.0, 0.0, 0.0]], &[50.0])), @"2 corners need 0 bend radii, one for each but the ends; 1 given");
     insta::assert_snapshot!(why(&tube(&[[0.0; 3], [9.0, 0.0, 0.0], [9.0, 0.0, 0.0]], &[50.0])), @"points 1 and 2 (from 0) of the centreline are the same; leave one out");
-    insta::assert_snapshot!(why(&tube(&[[0.0; 3], [900.0, 0.0, 0.0], [100.0, 0.0, 0.0]], &[50.0])), @"at bend 1 the tube turns straight back (180 deg at one corner); use two corners");
-    insta::assert_snapshot!(why(&tube(&[[0.0; 3], [900.0, 0.0, 0.0], [900.0, 900.0, 0.0]], &[20.0])), @"bend 1 has a centreline radius of 20 mm, under the tube's own radius of 25.4 mm; the inside of the bend would fold over");
+    insta::assert_snapshot!(why(&tube(&[[0.0; 3], [900.0, 0.0, 0.0], [100.0, 0.0, 0.0]], &[50.0])), @"at bend 1 the tube turns straight back (180 deg at one corner); use two corners, twice the bend's radius apart");
+    insta::assert_snapshot!(why(&tube(&[[0.0; 3], [900.0, 0.0, 0.0], [900.0, 900.0, 0.0]], &[20.0])), @"bend 1 has a centreline radius of 20 mm, under the tube's own radius of 25.4 mm: the inside of the bend would fold over; the least that can be is 25.4 mm");
     // Two setbacks of 76.2 take 152.4 of 150 (bend arithmetic, closed form).
     insta::assert_snapshot!(why(&tube(&[[0.0; 3], [200.0, 0.0, 0.0], [200.0, 150.0, 0.0], [200.0, 150.0, 180.0]], &[76.2, 76.2])), @"from bend 1 to bend 2 is 150.000 mm, but the bends take up 152.400 mm: 2.400 mm short; a bend radius of up to 75.000 mm fits");
     insta::assert_snapshot!(why(&tube(&[[0.0; 3], [60.0, 0.0, 0.0], [60.0, 300.0, 0.0]], &[76.2])), @"from the start to bend 1 is 60.000 mm, but the bends take up 76.200 mm: 16.200 mm short; a bend radius of up to 60.000 mm fits");

@@ -5,7 +5,7 @@ use crate::space::Length;
 
 use super::memory::Memory;
 use super::pair::{Pair, Ready};
-use super::{Findings, PairGap, Poses, ShapeStore, hoses, joined, joints, kept, making, room, service};
+use super::{Findings, PairGap, Poses, ShapeStore, flow, hoses, joined, joints, kept, making, room, service};
 
 /// Whether pairs of two kept bodies are examined.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -69,6 +69,7 @@ impl Checker {
         joints::check(scene, &ready, &mut findings);
         hoses::check(scene, &ready, &mut findings);
         making::check(scene, &mut findings);
+        flow::check(scene, &mut findings);
         if let Some(before) = before {
             kept::check(before, scene, &mut findings);
         }

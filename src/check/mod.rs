@@ -1,7 +1,7 @@
 //! Scene in, findings out: the one place that knows every kind of check.
 //!
 //! One file a kind: `room` (gaps of pairs), `joined` (what is declared fastened), `making` (whether
-//! the job's tubes can be made), `joints` (whether tubes' joints take up movement and growth), `kept` (factory
+//! the job's tubes can be made), `joints` (whether tubes' joints take up movement and growth), `flow` (what a tube's flow costs), `kept` (factory
 //! equipment that must stay; `kept_table` lays it before and after), `service` (what a person must reach). [`Checker`] runs them all; a new kind
 //! is a file and a line in its list. `tight` shows all of what a pair has too little room for. Leaves to others: how a gap is found (`clearance`, `motion`), how a
 //! finding is shown (`report`, `view`).
@@ -12,6 +12,7 @@ mod cure;
 mod decide;
 mod figure;
 mod finding;
+mod flow;
 mod growth;
 mod hoses;
 mod joined;
@@ -34,6 +35,7 @@ pub use checker::{CheckOptions, Checker, KeptPairs};
 pub use decide::decide;
 pub use figure::{Figure, FigureUnit};
 pub use finding::{Cure, Finding, Findings, JoinedPair, PairCount, Place, Verdict};
+pub use flow::{bore_mm, flow_words};
 pub use growth::tubes_in;
 pub use kept_table::{Change, FigureChange, KeptChange, KeptTable, PointChange, kept_table};
 pub use narrow::{GapReadings, Narrowing};

@@ -5,8 +5,10 @@ use std::path::PathBuf;
 use clap::ValueEnum;
 use nalgebra::Vector3;
 
-use crate::check::tubes_in;
+use crate::calc::{FlowLoss, flow_loss};
+use crate::check::{bore_mm, tubes_in};
 use crate::report::{BenchPiece, BenchUnit, bench_csv, bench_json, bench_text};
+use crate::route::flow_parts;
 use crate::scene::{Body, Scene};
 use crate::solid::Tube;
 use crate::space::{InchFraction, Length, Pose};
@@ -86,7 +88,7 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     let extra = |text: &str| match Length::parse(text, scene.units) {
         Ok(length) if length.mm() >= 0.0 => Ok(length.mm()),
         Ok(_) => Err(Wrong::new(format!("`{text}` left on is under zero"), "leave on zero or more")),
-        Err(error) => Err(Wrong::new(error, "write a length such as `20 mm`")),
+        Err(error) => Err(Wrong::told("what is left on", error, "write a length such as `20 mm`")),
     };
     let (start_extra_mm, end_extra_mm) = (extra(&args.start_extra)?, extra(&args.end_extra)?);
     let mut tubes = Vec::new();
@@ -114,9 +116,10 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         };
         let world_from_tube = body.world_from_body * body_from_tube;
         let piece = piece(scene, name.clone(), tube, &world_from_tube, &options, args.jig);
-        pieces.push(piece.map_err(|error| {
-            Wrong::new(format!("`{name}`: {error}"), "correct the tube where it is made")
-        })?);
+        let mut piece = piece
+            .map_err(|error| Wrong::new(format!("`{name}`: {error}"), "correct the tube where it is made"))?;
+        piece.flow = flow_of(body, tube)?;
+        pieces.push(piece);
     }
     let unit = match args.units {
         Units::Mm => BenchUnit::Millimetre,
@@ -169,7 +172,18 @@ fn piece<'a>(
         sheet,
         findings,
         jig,
+        flow: None,
     })
+}
+
+/// What the body's flow costs in one of its tubes.
+fn flow_of(body: &Body, tube: &Tube) -> Result<Option<FlowLoss>, Failure> {
+    let (Some(asked), Some(bore)) = (&body.flow, bore_mm(tube)) else { return Ok(None) };
+    let wrong = |error: &dyn std::fmt::Display| {
+        Wrong::new(format!("the flow of `{}`: {error}", body.name), "correct the flow, or take a wider tube")
+    };
+    let list = CornerLine::of_tube(tube).bend_list().map_err(|error| wrong(&error))?;
+    Ok(Some(flow_loss(&flow_parts(&list, bore), &asked.flow).map_err(|error| wrong(&error))?))
 }
 
 fn listed<'a>(names: impl Iterator<Item = &'a str>) -> String {

@@ -11,6 +11,7 @@ mod completions;
 mod exit;
 mod fit;
 mod fitted_out;
+mod flow_text;
 mod jig;
 mod manual;
 mod new;

@@ -6,17 +6,19 @@ use std::sync::Arc;
 use clap::ValueEnum;
 use nalgebra::{Point3, Unit, Vector3};
 
+use crate::calc::Flow;
 use crate::check::{ShapeStore, route_obstacles, tubes_in};
 use crate::report::{BenchPiece, RouteReport, routes_json, routes_text};
 use crate::route::{Maker, Port, Route, RouteAsk, RouteTube, find_routes};
 use crate::scene::{Body, Joined, Placement, Scene, SceneDocument, Span};
 use crate::solid::{Ball, Shape};
 use crate::space::{Bounds, Direction, Length, LengthUnit, Pose};
-use crate::tube::{BenchOptions, BendList, CornerLine, TubeMaterial, bench_sheet};
+use crate::tube::{BenchOptions, BendList, CornerLine, TubeMaterial, bench_sheet, jig_points};
 
 use super::Exit;
 use super::bend_list::{bender_of, body_of};
 use super::fitted_out::{FittedOut, SceneArgs};
+use super::flow_text::{flow_keys, flow_of_text};
 use super::said::{Failure, Wrong, answer, aside};
 
 /// Find routes for a tube between two ports: makeable, and clear of everything through all movement
@@ -94,12 +96,22 @@ pub struct Args {
     /// A box in which it should run where it can.
     #[arg(long, value_name = "BOX", allow_hyphen_values = true)]
     prefer: Vec<String>,
+    /// What flows through it from start to end, in any order: `air, 0.3 kg/s, 60 deg C, 250 kPa`; `exhaust`, `water` or
+    /// `880 kg/m3, 0.012 Pa s`; pressures are absolute; `rough 0.05 mm` if it is. Default: what the tube replaced says.
+    #[arg(long, value_name = "FLOW", allow_hyphen_values = true)]
+    flow: Option<String>,
+    /// What comes first in the list: fewest bends and shortest, or least pressure loss, or most room.
+    #[arg(long, value_enum, default_value_t)]
+    rank: Rank,
     /// Most bends.
     #[arg(long, default_value_t = 5, value_parser = clap::value_parser!(u8).range(0..=6))]
     bends: u8,
     /// Which route of the list is told in full, written as YAML or saved.
     #[arg(long, value_name = "NUMBER", default_value_t = 1)]
     pick: usize,
+    /// Tell where a weld jig should touch the picked route as it stands in the vehicle.
+    #[arg(long)]
+    jig: bool,
     /// How the answer is written.
     #[arg(long, value_enum, default_value_t)]
     format: RouteFormat,
@@ -109,6 +121,18 @@ pub struct Args {
     /// Name of that body.
     #[arg(long, value_name = "NAME", default_value = "route")]
     name: String,
+}
+
+/// What comes first in the list.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+enum Rank {
+    /// Fewest bends, then the shortest.
+    #[default]
+    Bends,
+    /// Least pressure loss; needs a flow.
+    Loss,
+    /// Most room.
+    Room,
 }
 
 /// How an answer is written.
@@ -145,11 +169,21 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         obstacles,
         forbidden: zones(&args.forbid)?,
         preferred: zones(&args.prefer)?,
+        flow: flow(args, scene, &tube)?,
         most_bends: usize::from(args.bends),
     };
-    let found = find_routes(&asked).map_err(|error| {
-        Wrong::new(error, "change the tube, the bender or the ports; --help tells how each is given")
+    let mut found = find_routes(&asked).map_err(|error| {
+        let cure = "change the tube, the bender or the ports; --help tells how each is given";
+        Wrong::told("no route can be sought", error, cure)
     })?;
+    match args.rank {
+        Rank::Bends => {}
+        Rank::Loss => {
+            let loss = |route: &Route| route.flow.as_ref().map_or(f64::INFINITY, |flow| flow.loss_pa);
+            found.routes.sort_by(|a, b| loss(a).total_cmp(&loss(b)));
+        }
+        Rank::Room => found.routes.sort_by(|a, b| b.room_mm.total_cmp(&a.room_mm)),
+    }
     let picked = match found.routes.as_slice() {
         [] => None,
         routes => Some(args.pick.checked_sub(1).and_then(|at| routes.get(at)).ok_or_else(|| {
@@ -167,6 +201,12 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
             None => None,
         },
         preferred: !asked.preferred.is_empty(),
+        flow: asked.flow.is_some(),
+        ranked: match args.rank {
+            Rank::Bends => "Fewest bends first, then the shortest.",
+            Rank::Loss => "Least pressure loss first.",
+            Rank::Room => "Most room first.",
+        },
     };
     match (args.format, picked) {
         (RouteFormat::Yaml, Some(route)) => answer(&yaml(args, scene, &tube, &route.list)?)?,
@@ -177,6 +217,24 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         save(args, scene, &tube, route, file)?;
     }
     Ok(if found.routes.is_empty() { Exit::NoAnswer } else { Exit::Clear })
+}
+
+/// The flow asked for, or that of the tube replaced.
+fn flow(args: &Args, scene: &Scene, tube: &Told) -> Result<Option<Flow>, Failure> {
+    let flow = match &args.flow {
+        Some(text) => Some(flow_of_text(text, scene.units)?),
+        None => tube.body.flow.map(|told| told.flow),
+    };
+    if args.rank == Rank::Loss && flow.is_none() {
+        let cure = "give --flow, such as --flow \"air, 0.3 kg/s, 60 deg C, 250 kPa\"";
+        return Err(Wrong::new("without a flow there is no pressure loss to rank by", cure).into());
+    }
+    if flow.is_some() && tube.size.wall_mm.is_none() {
+        return Err(
+            Wrong::new("a flow needs the tube's bore, and its wall is not said", "give --wall").into()
+        );
+    }
+    Ok(flow)
 }
 
 /// The tube as it is asked for.
@@ -312,6 +370,7 @@ fn told(args: &Args, scene: &Scene) -> Result<Told, Failure> {
         material,
         bent_by: None,
         hot_c: old_body.and_then(|body| body.hot_c),
+        flow: old_body.and_then(|body| body.flow),
         hose: None,
         kept: false,
         may_move: None,
@@ -380,7 +439,7 @@ fn size(text: &str, bare: LengthUnit, what: &str) -> Result<f64, Failure> {
     match Length::parse(text, bare) {
         Ok(length) if length.mm() >= 0.0 => Ok(length.mm()),
         Ok(_) => Err(Wrong::new(format!("{what} is `{text}`, under zero"), "give zero or more").into()),
-        Err(error) => Err(Wrong::new(format!("{what}: {error}"), "write a length such as `63.5 mm`").into()),
+        Err(error) => Err(Wrong::told(what, error, "write a length such as `63.5 mm`").into()),
     }
 }
 
@@ -394,7 +453,7 @@ fn triple(text: &str, bare: LengthUnit, what: &str) -> Result<Vector3<f64>, Fail
     let one = |text: &str| {
         Length::parse(text, bare)
             .map(Length::mm)
-            .map_err(|error| Wrong::new(format!("{what} `{text}`: {error}"), "write `645,260,575`"))
+            .map_err(|error| Wrong::told(what, error, "write `645,260,575`"))
     };
     Ok(Vector3::new(one(x)?, one(y)?, one(z)?))
 }
@@ -457,12 +516,16 @@ fn sentence(args: &Args, scene: &Scene, tube: &Told, maker: Maker<'_>) -> String
         String::new()
     };
     format!(
-        "routes from {} to {}: tube of {:.2} mm{wrap}, {by}, carried by {}, as {}",
+        "routes from {} to {}: tube of {:.2} mm{wrap}, {by}, carried by {}{}",
         told(&tube.start, &args.from),
         told(&tube.end, &args.to),
         tube.size.outside_mm,
         scene.carriers[tube.body.carrier].name,
-        tube.body.roles.join(", ")
+        if tube.body.roles.is_empty() {
+            String::new()
+        } else {
+            format!(", as {}", tube.body.roles.join(", "))
+        }
     )
 }
 
@@ -491,6 +554,13 @@ fn piece<'a>(
     };
     let sheet = bench_sheet(&route.list, &options)
         .map_err(|error| Wrong::new(format!("route {}: {error}", args.pick), "pick another route"))?;
+    let jig = if args.jig {
+        jig_points(&route.list, tube.size.outside_mm, &Vector3::z_axis())
+    } else {
+        Ok(Vec::new())
+    };
+    let jig =
+        jig.map_err(|error| Wrong::new(format!("route {}: {error}", args.pick), "pick another route"))?;
     Ok(BenchPiece {
         name: args.name.clone(),
         outside_mm: options.outside_mm,
@@ -499,7 +569,8 @@ fn piece<'a>(
         bender,
         sheet,
         findings: Vec::new(),
-        jig: Vec::new(),
+        jig,
+        flow: route.flow,
     })
 }
 
@@ -517,10 +588,16 @@ fn yaml(args: &Args, scene: &Scene, tube: &Told, list: &BendList) -> Result<Stri
         .map(|at| format!("[{}, {}, {}]", length(at.x), length(at.y), length(at.z)))
         .collect();
     let wall = tube.size.wall_mm.map_or_else(String::new, |wall| format!("wall: {}, ", length(wall)));
-    let radius = line
-        .radii_mm
-        .first()
-        .map_or_else(String::new, |radius| format!(", bend_radius: {}", length(*radius)));
+    let radius = match line.radii_mm.as_slice() {
+        [] => String::new(),
+        [first, rest @ ..] if rest.iter().all(|radius| (radius - first).abs() < 1e-9) => {
+            format!(", bend_radius: {}", length(*first))
+        }
+        all => {
+            let all: Vec<String> = all.iter().map(|radius| length(*radius)).collect();
+            format!(", bend_radius: [{}]", all.join(", "))
+        }
+    };
     let quoted = |text: &str| serde_json::Value::from(text).to_string();
     let mut out = format!(
         "{}:\n  shape: {{tube: {{diameter: {}, {wall}points: [{}]{radius}}}}}\n",
@@ -546,6 +623,10 @@ fn yaml(args: &Args, scene: &Scene, tube: &Told, list: &BendList) -> Result<Stri
     out.push_str(&format!("  bent_by: {}\n", quoted(by)));
     if let Some(degrees) = body.hot_c {
         out.push_str(&format!("  hot_to: {degrees}\n"));
+    }
+    let limits = body.flow.map(|told| told.limits).unwrap_or_default();
+    if let Some(flow) = flow(args, scene, tube)? {
+        out.push_str(&format!("  flow: {{{}}}\n", flow_keys(&flow, &limits, &length(flow.roughness_mm))));
     }
     out.push_str("  candidate: true\n");
     Ok(out)

@@ -41,6 +41,15 @@ impl Wrong {
     pub fn new(what: impl fmt::Display, cure: impl fmt::Display) -> Self {
         Wrong { what: what.to_string(), cure: cure.to_string() }
     }
+
+    /// An error under a heading: what it says behind a `; ` is its own remedy, told once and instead of `cure`.
+    pub fn told(heading: impl fmt::Display, error: impl fmt::Display, cure: impl fmt::Display) -> Self {
+        let error = error.to_string();
+        match error.split_once("; ") {
+            Some((what, remedy)) => Wrong::new(format!("{heading}: {what}"), remedy),
+            None => Wrong::new(format!("{heading}: {error}"), cure),
+        }
+    }
 }
 
 impl Failure {

@@ -119,13 +119,13 @@ enum What {
 fn length(text: &str) -> Result<f64, Failure> {
     Length::parse(text, LengthUnit::Millimetre)
         .map(Length::mm)
-        .map_err(|error| Wrong::new(error, "write a length such as `76.2` (mm) or `3 in`").into())
+        .map_err(|error| Wrong::told("a size", error, "write a length such as `76.2` (mm) or `3 in`").into())
 }
 
 fn angle(text: &str) -> Result<f64, Failure> {
     Angle::parse(text)
         .map(Angle::rad)
-        .map_err(|error| Wrong::new(error, "write an angle such as `60` (degrees)").into())
+        .map_err(|error| Wrong::told("an angle", error, "write an angle such as `60` (degrees)").into())
 }
 
 fn saddle(meeting: &Meeting) -> Result<Saddle, Failure> {

@@ -64,7 +64,9 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     let resolution = match Length::parse(&args.resolution, scene.units) {
         Ok(length) if length.mm() >= 0.01 => length,
         Ok(_) => return Err(Wrong::new("the resolution is under 0.01 mm", "give one such as `1 mm`").into()),
-        Err(error) => return Err(Wrong::new(error, "write a length such as `1 mm`").into()),
+        Err(error) => {
+            return Err(Wrong::told("the resolution", error, "write a length such as `1 mm`").into());
+        }
     };
     let found =
         checker.tight(scene, &args.body, &CheckOptions { cures: 0, ..CheckOptions::default() }, resolution);

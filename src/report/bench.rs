@@ -6,9 +6,12 @@ use serde_json::{Value, json};
 
 use super::CAUTIONS;
 use super::json::json_text;
+use super::routes::flow_json;
 use super::table::{Set, item, table, wrapped};
+use crate::calc::FlowLoss;
+use crate::check::flow_words;
 use crate::space::{InchFraction, Length};
-use crate::tube::{BenchSheet, Bender, JigPoint, MakingFinding, Weight};
+use crate::tube::{BenchSheet, Bender, JigPoint, JigUse, MakingFinding, Weight};
 
 /// Name and version of the bench document.
 const BENCH_FORMAT: &str = "baywright-bench/1";
@@ -59,6 +62,8 @@ pub struct BenchPiece<'a> {
     pub findings: Vec<MakingFinding>,
     /// Where a jig holds it, vehicle axes.
     pub jig: Vec<JigPoint>,
+    /// What its flow costs, when it says what flows through it.
+    pub flow: Option<FlowLoss>,
 }
 
 fn degrees(rad: f64) -> String {
@@ -122,6 +127,11 @@ pub fn bench_text(pieces: &[BenchPiece<'_>], unit: BenchUnit) -> String {
         let thinnest = sheet.rows.iter().filter_map(|row| row.outer_wall_mm).reduce(f64::min);
         said.extend(thinnest.map(|mm| format!("outer wall down to {mm:.2} mm")));
         let _ = writeln!(out, "{}\n", wrapped(&said.join(" | "), 0));
+        if let Some(flow) = &piece.flow {
+            let mut said = vec![format!("flow: {}; screening figures", flow_words(flow))];
+            said.extend(flow.said());
+            let _ = writeln!(out, "{}\n", wrapped(&said.join(". "), 0));
+        }
         if piece.bender.is_some() {
             if piece.findings.is_empty() {
                 let _ = writeln!(out, "nothing stands in the way of bending it so\n");
@@ -134,18 +144,42 @@ pub fn bench_text(pieces: &[BenchPiece<'_>], unit: BenchUnit) -> String {
             }
         }
         if !piece.jig.is_empty() {
-            let _ = writeln!(out, "jig touches at (vehicle axes, mm):");
-            for point in &piece.jig {
-                let at = point.touch;
-                let words = format!("{}: {:.1}, {:.1}, {:.1}", point.place, at.x, at.y, at.z);
-                let _ = writeln!(out, "{}", item("-", 2, &words));
-            }
-            let _ = writeln!(out);
+            out.push_str(&jig_text(&piece.jig));
         }
     }
     for caution in said_with_lists() {
         let _ = writeln!(out, "{}", item("!", 2, caution));
     }
+    out
+}
+
+/// Where a jig touches: in vehicle axes, and in the tube's own frame for a jig that stands on the bench.
+fn jig_text(points: &[JigPoint]) -> String {
+    let head = "jig touches at, mm, with the way out of the tube there; in vehicle axes, and in the tube's own frame \
+                (origin at its first end, x along it, z the first bend's axis):";
+    let xyz = |v: &[f64], digits: usize| {
+        let tidy: Vec<String> =
+            v.iter().map(|v| format!("{:.digits$}", if v.abs() < 5e-3 { 0.0 } else { *v })).collect();
+        tidy.join(", ")
+    };
+    let mut out = format!("{}\n", wrapped(head, 0));
+    for point in points {
+        let holds = match point.holds {
+            JigUse::ByJoint => "by its end",
+            JigUse::Middle => "its middle",
+        };
+        let words = format!(
+            "{}, {holds}, {:.0} mm along: ({}) out ({}); in the tube's frame ({}) out ({})",
+            point.place,
+            point.along_mm,
+            xyz(point.touch.coords.as_slice(), 1),
+            xyz(point.normal.as_slice(), 2),
+            xyz(point.touch_in_tube.coords.as_slice(), 1),
+            xyz(point.normal_in_tube.as_slice(), 2),
+        );
+        out.push_str(&format!("{}\n", item("-", 2, &words)));
+    }
+    out.push('\n');
     out
 }
 
@@ -232,6 +266,10 @@ pub(super) fn piece_json(piece: &BenchPiece<'_>) -> Value {
                 "along_mm": point.along_mm,
                 "center_mm": point.center.coords.as_slice(),
                 "touch_mm": point.touch.coords.as_slice(),
+                "normal": point.normal.as_slice(),
+                "touch_in_tube_mm": point.touch_in_tube.coords.as_slice(),
+                "normal_in_tube": point.normal_in_tube.as_slice(),
+                "holds": match point.holds { JigUse::ByJoint => "by-joint", JigUse::Middle => "middle" },
             })
         })
         .collect();
@@ -251,5 +289,6 @@ pub(super) fn piece_json(piece: &BenchPiece<'_>) -> Value {
         "inside_mm3": sheet.inside_mm3,
         "findings": findings,
         "jig": jig,
+        "flow": piece.flow.as_ref().map(flow_json),
     })
 }

@@ -7,6 +7,7 @@ use serde_json::{Value, json};
 use super::bench::{BenchPiece, BenchUnit, bench_text, piece_json, said_with_lists};
 use super::json::json_text;
 use super::table::{Set, item, table, wrapped};
+use crate::calc::FlowLoss;
 use crate::route::{NearRoute, Route, RouteAnswer};
 
 /// Name and version of the routes document.
@@ -23,11 +24,19 @@ pub struct RouteReport<'a> {
     pub picked: Option<(usize, BenchPiece<'a>)>,
     /// Whether preferred boxes were given: then their share is told.
     pub preferred: bool,
+    /// Whether a flow was given: then what it costs is told.
+    pub flow: bool,
+    /// What comes first, in a sentence.
+    pub ranked: &'static str,
 }
 
 /// What is not looked at by a search for routes.
 const NOT_LOOKED_AT: &str = "Not looked at: whether the tube can be worked in past its neighbours, whether hands and \
-    tools still get where they must (`baywright check` with the route saved says that), heat and the tube's own growth in it, strength, flow.";
+    tools still get where they must (`baywright check` with the route saved says that), heat and the tube's own growth in it, strength.";
+
+/// What is said of a flow's figures.
+const OF_FLOW: &str = "Velocity and loss are screening figures: friction by Colebrook-White is good to some 15 %, bends to \
+    30 %; steady flow at one temperature, nothing of what lies before and after the tube.";
 
 /// For people, 80 columns. Ends with a line break.
 pub fn routes_text(report: &RouteReport<'_>) -> String {
@@ -57,6 +66,10 @@ pub fn routes_text(report: &RouteReport<'_>) -> String {
         ("room mm", Set::Right),
         ("least room to", Set::Left),
     ];
+    if report.flow {
+        heads.insert(4, ("loss kPa", Set::Right));
+        heads.insert(5, ("m/s", Set::Right));
+    }
     if report.preferred {
         heads.insert(4, ("preferred", Set::Right));
     }
@@ -76,6 +89,13 @@ pub fn routes_text(report: &RouteReport<'_>) -> String {
                 format!("{more}{:.1}", (route.room_mm * 10.0).floor() / 10.0),
                 nearest,
             ];
+            if report.flow {
+                let told = |what: fn(&FlowLoss) -> String| {
+                    route.flow.as_ref().map_or_else(|| "chokes".to_owned(), what)
+                };
+                row.insert(4, told(|flow| format!("{:.2}", flow.loss_pa / 1e3)));
+                row.insert(5, told(|flow| format!("{:.0}", flow.velocity_m_s)));
+            }
             if report.preferred {
                 row.insert(4, format!("{:.0} %", 100.0 * route.preferred_share));
             }
@@ -84,8 +104,15 @@ pub fn routes_text(report: &RouteReport<'_>) -> String {
         .collect();
     let _ = writeln!(out, "{}\n", table(&heads, heads.len() - 1, &rows));
     let room = "Room is what every gap has left over what the rules ask and the measurements leave open, through all \
-                movement: proved. Fewest bends first, then the shortest.";
-    let _ = writeln!(out, "{}\n{}\n", wrapped(room, 0), wrapped(NOT_LOOKED_AT, 0));
+                movement: proved.";
+    let _ = writeln!(out, "{}", wrapped(&format!("{room} {}", report.ranked), 0));
+    if report.flow {
+        let mut said: Vec<String> =
+            report.answer.routes.iter().flat_map(|route| &route.flow).flat_map(FlowLoss::said).collect();
+        said.truncate(1);
+        let _ = writeln!(out, "{}", wrapped(&format!("{OF_FLOW} {}", said.join(" ")), 0));
+    }
+    let _ = writeln!(out, "{}\n", wrapped(NOT_LOOKED_AT, 0));
     if let Some((number, piece)) = &report.picked {
         let _ = writeln!(out, "route {number} in full");
         out.push_str(&bench_text(std::slice::from_ref(piece), BenchUnit::Millimetre));
@@ -141,7 +168,24 @@ fn route_json(route: &Route) -> Value {
         "nearest": route.nearest,
         "preferred_share": route.preferred_share,
         "care": route.care,
+        "flow": route.flow.as_ref().map(flow_json),
         "corners_mm": corners.iter().map(|point| [point.x, point.y, point.z]).collect::<Vec<_>>(),
+    })
+}
+
+/// Screening figures, in SI units.
+pub(super) fn flow_json(flow: &FlowLoss) -> Value {
+    json!({
+        "loss_pa": flow.loss_pa,
+        "within_pa": flow.within_pa,
+        "friction_pa": flow.friction_pa,
+        "bends_pa": flow.bends_pa,
+        "velocity_m_s": flow.velocity_m_s,
+        "mach": flow.mach,
+        "reynolds": flow.reynolds,
+        "density_kg_m3": flow.density_kg_m3,
+        "said": flow.said(),
+        "kind": "screening",
     })
 }
 

@@ -2,6 +2,7 @@
 
 use nalgebra::{Point3, Unit, Vector3};
 
+use crate::calc::Flow;
 use crate::clearance::IndexedShape;
 use crate::motion::Movement;
 use crate::space::{Bounds, Pose};
@@ -107,6 +108,9 @@ pub struct RouteAsk<'a> {
     pub forbidden: Vec<Bounds>,
     /// Boxes in which it should run where it can, in the tube's frame.
     pub preferred: Vec<Bounds>,
+    /// What flows through it from start to end; then each route says what that costs, and a route that costs less is
+    /// better in that.
+    pub flow: Option<Flow>,
     /// Most bends that a route may have.
     pub most_bends: usize,
 }

@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use super::{Maker, RouteAsk, RouteError};
 use crate::space::Pose;
-use crate::tube::{BendList, Bender, ListedBend, Making, Weight, check_making, plan_from_stock};
+use crate::tube::{BendList, Bender, ListedBend, Making, Remedy, Weight, check_making, plan_from_stock};
 
 /// Corners of more than this are not sought: their setback grows without end.
 const MOST_CORNER_RAD: f64 = 150.0 * PI / 180.0;
@@ -50,7 +50,7 @@ impl Bending {
                 let fits = |radius: &f64| match cannot(ask, *radius) {
                     None => true,
                     Some(reason) => {
-                        why.push(reason);
+                        why.push(format!("at a centreline radius of {radius:.2} mm, {reason}"));
                         false
                     }
                 };
@@ -115,7 +115,20 @@ fn cannot(ask: &RouteAsk<'_>, radius_mm: f64) -> Option<String> {
     let far = 100.0 * ask.tube.outside_mm;
     let bend = ListedBend { straight_mm: far, rotation_rad: 0.0, angle_rad: 0.5, radius_mm };
     let list = BendList { start: Pose::identity(), bends: vec![bend], last_straight_mm: far };
-    broken(ask, &list).err()
+    let Maker::Bender { bender, start_extra_mm, end_extra_mm } = ask.maker else {
+        return broken(ask, &list).err();
+    };
+    match check_making(&list, &making(ask, bender, start_extra_mm, end_extra_mm)) {
+        Err(error) => Some(error.to_string()),
+        // The bend that was tried stands for all: its place and its angle say nothing to anyone.
+        Ok(findings) => findings.into_iter().find(|one| one.weight == Weight::Cannot).map(|mut one| {
+            let all = one.remedies.len();
+            one.remedies.retain(|remedy| !matches!(remedy, Remedy::PieCuts(_) | Remedy::StockBend(_)));
+            let welded =
+                if one.remedies.len() < all { "; bends could be pie cuts or ready-made" } else { "" };
+            one.reason() + welded
+        }),
+    }
 }
 
 /// What can be made with care only, in sentences.

@@ -12,14 +12,15 @@ const STRAIGHT_RAD: f64 = 1e-7;
 /// Bends of less than this are not sought: a bender does not hold so small an angle. `common practice, no source`.
 const LEAST_RAD: f64 = 5.0 * std::f64::consts::PI / 180.0;
 
-/// A tube's line: first and last corner on the ports' axes, others anywhere; one radius.
+/// A tube's line: first and last corner on the ports' axes, others anywhere; each bend has its radius.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Chain {
     pub start: Point3<f64>,
     pub end: Point3<f64>,
     /// Corners in order; none for a straight tube.
     pub corners: Vec<Point3<f64>>,
-    pub radius_mm: f64,
+    /// Radius of each bend, mm: as many as corners.
+    pub radii_mm: Vec<f64>,
 }
 
 /// Which part of the line, and how far through it, from 0 to 1.
@@ -38,7 +39,7 @@ pub(super) struct Layout {
     pub angles: Vec<f64>,
     setbacks: Vec<f64>,
     pub straights: Vec<f64>,
-    radius_mm: f64,
+    radii_mm: Vec<f64>,
 }
 
 impl Chain {
@@ -85,8 +86,8 @@ impl Chain {
             .map(|pair| pair[0].cross(&pair[1]).norm().atan2(pair[0].dot(&pair[1])))
             .collect();
         // A corner that folds back has no end of setback; capped, it still says how wrong it is.
-        let setback = |angle: &f64| self.radius_mm * (angle.min(3.1) / 2.0).tan();
-        let setbacks: Vec<f64> = angles.iter().map(setback).collect();
+        let setback = |(angle, radius): (&f64, &f64)| radius * (angle.min(3.1) / 2.0).tan();
+        let setbacks: Vec<f64> = angles.iter().zip(&self.radii_mm).map(setback).collect();
         let straights = (0..along.len())
             .map(|leg| {
                 let taken = |corner: Option<usize>| {
@@ -95,7 +96,7 @@ impl Chain {
                 (points[leg + 1] - points[leg]).norm() - taken(leg.checked_sub(1)) - taken(Some(leg))
             })
             .collect();
-        Layout { points, along, angles, setbacks, straights, radius_mm: self.radius_mm }
+        Layout { points, along, angles, setbacks, straights, radii_mm: self.radii_mm.clone() }
     }
 
     /// The bend list, in the canonical form.
@@ -103,8 +104,7 @@ impl Chain {
         let mut points = vec![self.start];
         points.extend(&self.corners);
         points.push(self.end);
-        let radii_mm = vec![self.radius_mm; self.corners.len()];
-        CornerLine { points, radii_mm }.bend_list()
+        CornerLine { points, radii_mm: self.radii_mm.clone() }.bend_list()
     }
 }
 
@@ -116,7 +116,12 @@ pub(super) fn on(port: &Port, mm: f64) -> Point3<f64> {
 impl Layout {
     /// Developed length, mm.
     pub fn length_mm(&self) -> f64 {
-        self.straights.iter().sum::<f64>() + self.angles.iter().map(|a| a * self.radius_mm).sum::<f64>()
+        self.straights.iter().sum::<f64>() + self.bends().map(|(angle, radius)| angle * radius).sum::<f64>()
+    }
+
+    /// Angle and radius of each bend.
+    fn bends(&self) -> impl Iterator<Item = (f64, f64)> {
+        self.angles.iter().copied().zip(self.radii_mm.iter().copied())
     }
 
     /// What is left of every rule of bending, mm: under zero is broken. Straights first, then angles.
@@ -132,8 +137,8 @@ impl Layout {
             .iter()
             .enumerate()
             .map(move |(leg, straight)| straight - asked(leg))
-            .chain(self.angles.iter().map(|angle| (bending.most_rad - angle) * self.radius_mm))
-            .chain(self.angles.iter().map(|angle| (angle - LEAST_RAD) * self.radius_mm))
+            .chain(self.bends().map(|(angle, radius)| (bending.most_rad - angle) * radius))
+            .chain(self.bends().map(|(angle, radius)| (angle - LEAST_RAD) * radius))
     }
 
     /// The least of [`Self::rules`].
@@ -150,7 +155,7 @@ impl Layout {
         if leg.is_multiple_of(2) {
             self.straights[leg / 2].abs()
         } else {
-            self.angles[leg / 2] * self.radius_mm
+            self.angles[leg / 2] * self.radii_mm[leg / 2]
         }
     }
 
@@ -169,7 +174,7 @@ impl Layout {
             }
             let across = (out - into * angle.cos()) / angle.sin();
             let (sin, cos) = (angle * station.share).sin_cos();
-            from + (into * sin + across * (1.0 - cos)) * self.radius_mm
+            from + (into * sin + across * (1.0 - cos)) * self.radii_mm[index]
         }
     }
 }

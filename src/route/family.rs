@@ -12,7 +12,7 @@ use super::field::Field;
 const MEET_MM: f64 = 1e-6;
 
 /// The straight tube, when the ports face each other on one line.
-pub(super) fn straight(ask: &RouteAsk<'_>, radius_mm: f64) -> Option<Chain> {
+pub(super) fn straight(ask: &RouteAsk<'_>) -> Option<Chain> {
     let between = ask.end.at - ask.start.at;
     let (out, into) = (ask.start.out.into_inner(), -ask.end.out.into_inner());
     let off = between.cross(&out).norm();
@@ -21,7 +21,7 @@ pub(super) fn straight(ask: &RouteAsk<'_>, radius_mm: f64) -> Option<Chain> {
         start: ask.start.at,
         end: ask.end.at,
         corners: Vec::new(),
-        radius_mm,
+        radii_mm: Vec::new(),
     })
 }
 
@@ -38,7 +38,12 @@ pub(super) fn one_bend(ask: &RouteAsk<'_>, radius_mm: f64) -> Option<Chain> {
     let t = between.cross(&u).dot(&across) / square;
     let (one, other) = (on(&ask.start, s), on(&ask.end, t));
     let meets = s > 0.0 && t > 0.0 && (one - other).norm() <= MEET_MM;
-    meets.then(|| Chain { start: ask.start.at, end: ask.end.at, corners: vec![one], radius_mm })
+    meets.then(|| Chain {
+        start: ask.start.at,
+        end: ask.end.at,
+        corners: vec![one],
+        radii_mm: vec![radius_mm],
+    })
 }
 
 /// How a chain looks to the grid: its least room by estimate, `None` as soon as that is under `floor_mm`.
@@ -110,7 +115,8 @@ pub(super) fn two_bends(
     let mut corners: Vec<Point3<f64>> = head.to_vec();
     corners.extend([Point3::origin(); 2]);
     let count = corners.len();
-    let mut chain = Chain { start: ask.start.at, end: ask.end.at, corners, radius_mm };
+    let radii_mm = vec![radius_mm; count];
+    let mut chain = Chain { start: ask.start.at, end: ask.end.at, corners, radii_mm };
     let (into, v) = (from.1, ask.end.out.into_inner());
     for t in stops.1 {
         let last = on(&ask.end, *t);

@@ -8,11 +8,14 @@ use super::chain::{Chain, on};
 use super::family::{one_bend, straight};
 use super::field::Field;
 use super::flood::{Flood, preferred};
+use super::flow::loss_of;
 use super::front::ranked;
 use super::lattice::{Budget, Candidate, keep_best, search, unlike};
 use super::prove::{Proof, in_the_stub, prove};
 use super::refine::{Aim, Worth, blockers, refine, worth};
+use super::remix::remixed;
 use super::{RouteAsk, RouteError};
+use crate::calc::FlowLoss;
 use crate::tube::BendList;
 
 /// A tube that can be made and is proved clear over the whole movement.
@@ -29,6 +32,8 @@ pub struct Route {
     pub nearest: Option<String>,
     /// Share of the line that lies in the preferred boxes, from 0 to 1; 1 when there is none.
     pub preferred_share: f64,
+    /// What the flow costs along it; `None` when none was given, no wall is known or the tube does not take it.
+    pub flow: Option<FlowLoss>,
     /// What can be made with care only, in sentences.
     pub care: Vec<String>,
 }
@@ -99,7 +104,8 @@ const ROUNDS: [Budget; 3] = [
 /// Each route passes every rule of making of its bender or stock, ends in its ports exactly and is proved clear over
 /// all movement; none is claimed otherwise. That none was found is no proof that there is none.
 ///
-/// Sizes of bends are one for a route: the least radius for which there is a route at all. Corners of more than
+/// The search takes one radius for all bends, the smallest first, and stops at the first with which there is a route;
+/// then single bends take other radii where that gains. Corners of more than
 /// 150 deg are not sought. Time: a second or so for a bay of some fifty bodies on two cores; see
 /// `docs/routes.md`.
 ///
@@ -197,7 +203,7 @@ fn of_radius(
     near: &mut Vec<(Chain, Worth, Option<String>)>,
 ) -> Vec<Route> {
     let mut routes = Vec::new();
-    let few = [straight(ask, radius_mm), one_bend(ask, radius_mm)];
+    let few = [straight(ask), one_bend(ask, radius_mm)];
     for chain in few.into_iter().flatten().filter(|chain| chain.corners.len() <= ask.most_bends) {
         let found = worth(&chain, bending, field);
         settle(ask, field, bending, vec![(chain, found)], &mut routes, near);
@@ -220,14 +226,16 @@ fn of_radius(
         let refined: Vec<(Chain, Worth)> = some
             .par_iter()
             .with_max_len(1)
-            .map(|one| {
-                let aim = Aim { room_cap_mm: ROOM_CAPS_MM[1], length_cost: LENGTH_COST, steps: STEPS };
-                refine(&one.chain, ask, bending, field, &aim)
-            })
+            .map(|one| refine(&one.chain, ask, bending, field, &middling()))
             .collect();
         settle(ask, field, bending, refined, &mut routes, near);
     }
     routes
+}
+
+/// Between the shortest and the roomiest.
+fn middling() -> Aim {
+    Aim { room_cap_mm: ROOM_CAPS_MM[1], length_cost: LENGTH_COST, steps: STEPS }
 }
 
 /// Proves what seems sound, each also as short and as roomy as it gets; the rest is remembered as near.
@@ -239,7 +247,14 @@ fn settle(
     routes: &mut Vec<Route>,
     near: &mut Vec<(Chain, Worth, Option<String>)>,
 ) {
-    let (sound, rest): (Vec<_>, Vec<_>) = refined.into_iter().partition(|(_, worth)| worth.sound());
+    let (mut sound, rest): (Vec<_>, Vec<_>) = refined.into_iter().partition(|(_, worth)| worth.sound());
+    if sound.is_empty() {
+        // Of one radius none is a route: a smaller one at a short leg, or a larger one past a body, may be.
+        let mended =
+            |(chain, found): &(Chain, Worth)| remixed(chain, found, ask, bending, field, &middling());
+        let mixed: Vec<_> = rest.par_iter().with_max_len(1).filter_map(mended).collect();
+        sound.extend(mixed.into_iter().filter(|(_, worth)| worth.sound()));
+    }
     near.extend(rest.into_iter().map(|(chain, worth)| (chain, worth, None)));
     let mut kinds: Vec<(Chain, Worth)> = Vec::new();
     for (chain, worth) in sound {
@@ -258,6 +273,7 @@ fn settle(
                     all.push(refine(chain, ask, bending, field, &aim));
                 }
             }
+            all.extend(remixed(chain, found, ask, bending, field, &middling()));
             all
         })
         .filter(|(_, worth)| worth.sound())
@@ -270,6 +286,7 @@ fn settle(
                 length_mm: list.length_mm(),
                 preferred_share: preferred_share(ask, &list),
                 care: care(ask, &list),
+                flow: loss_of(&list, &ask.tube, ask.flow.as_ref()),
                 list,
                 room_mm,
                 nearest: nearest.map(|number| name(ask, number)),
@@ -320,16 +337,10 @@ fn nearest(
             start: on(&ask.start, bending.first_mm),
             end: on(&ask.end, bending.last_mm),
             corners: Vec::new(),
-            radius_mm: 1.0,
+            radii_mm: Vec::new(),
         };
         let found = blockers(&way, field);
-        return vec![told(
-            ask,
-            &way,
-            0.0,
-            found,
-            Some("no chain of bends reaches from port to port".to_owned()),
-        )];
+        return vec![told(ask, &way, 0.0, found, Some(unreached(ask)))];
     }
     kept.into_iter()
         .map(|(chain, worth, refused)| {
@@ -337,6 +348,26 @@ fn nearest(
             told(ask, &chain, (-worth.rule_mm).max(0.0), found, refused)
         })
         .collect()
+}
+
+/// Why no chain of bends reaches from port to port, as far as the ports alone tell it, and what would help.
+fn unreached(ask: &RouteAsk<'_>) -> String {
+    let mut said = "no chain of bends reaches from port to port".to_owned();
+    let between = ask.end.at - ask.start.at;
+    for (port, way, which) in [(&ask.start, between, "start"), (&ask.end, -between, "end")] {
+        let off_rad = port.out.angle(&way);
+        if off_rad > std::f64::consts::FRAC_PI_2 {
+            said.push_str(&format!(
+                "; the {which} port looks {:.0} deg away from the other: turn its direction round if it points into the \
+                 port, or turn the port toward the other",
+                off_rad.to_degrees()
+            ));
+        }
+    }
+    if ask.most_bends < 5 {
+        said.push_str(&format!("; more than {} bends may be needed", ask.most_bends));
+    }
+    said
 }
 
 fn told(

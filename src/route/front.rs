@@ -4,6 +4,8 @@ use super::find::Route;
 
 /// Lengths, rooms and shares this near are the same.
 const SAME: (f64, f64, f64) = (1.0, 0.1, 0.01);
+/// Pressure losses this near, as a share, are the same.
+const SAME_LOSS: f64 = 0.005;
 /// Most routes that are told.
 const MOST: usize = 8;
 
@@ -12,12 +14,19 @@ fn beats(one: &Route, other: &Route) -> bool {
     let no_worse = one.bends() <= other.bends()
         && one.length_mm <= other.length_mm + SAME.0
         && one.room_mm >= other.room_mm - SAME.1
-        && one.preferred_share >= other.preferred_share - SAME.2;
+        && one.preferred_share >= other.preferred_share - SAME.2
+        && loss(one) <= loss(other) * (1.0 + SAME_LOSS);
     let better = one.bends() < other.bends()
         || one.length_mm < other.length_mm - SAME.0
         || one.room_mm > other.room_mm + SAME.1
-        || one.preferred_share > other.preferred_share + SAME.2;
+        || one.preferred_share > other.preferred_share + SAME.2
+        || loss(one) < loss(other) * (1.0 - SAME_LOSS);
     no_worse && better
+}
+
+/// The pressure loss, Pa; zero where none is known.
+fn loss(route: &Route) -> f64 {
+    route.flow.as_ref().map_or(0.0, |flow| flow.loss_pa)
 }
 
 /// Keeps what nothing beats; fewest bends first, then the shortest, then the roomiest.
@@ -44,6 +53,7 @@ fn same(one: &Route, other: &Route) -> bool {
         && (one.length_mm - other.length_mm).abs() <= SAME.0
         && (one.room_mm - other.room_mm).abs() <= SAME.1
         && (one.preferred_share - other.preferred_share).abs() <= SAME.2
+        && (loss(one) - loss(other)).abs() <= SAME_LOSS * loss(one)
 }
 
 #[cfg(test)]
@@ -55,7 +65,7 @@ mod tests {
     fn route(bends: usize, length_mm: f64, room_mm: f64) -> Route {
         let bend = ListedBend { straight_mm: 1.0, rotation_rad: 0.0, angle_rad: 1.0, radius_mm: 1.0 };
         let list = BendList { start: Pose::identity(), bends: vec![bend; bends], last_straight_mm: 1.0 };
-        Route { list, length_mm, room_mm, nearest: None, preferred_share: 1.0, care: Vec::new() }
+        Route { list, length_mm, room_mm, nearest: None, preferred_share: 1.0, flow: None, care: Vec::new() }
     }
 
     #[test]

@@ -239,6 +239,6 @@ pub(super) fn keep_best(candidates: &mut Vec<Candidate>, most: usize) {
 /// Whether two chains differ by more than refining would move them.
 pub(super) fn unlike(one: &Chain, other: &Chain) -> bool {
     one.corners.len() != other.corners.len()
-        || (one.radius_mm - other.radius_mm).abs() > 0.1
+        || one.radii_mm.iter().zip(&other.radii_mm).any(|(a, b)| (a - b).abs() > 0.1)
         || one.corners.iter().zip(&other.corners).any(|(a, b)| (a - b).norm() > 60.0)
 }

@@ -14,6 +14,8 @@
 //! refine  minimax     corners moved for the most room or the least length | one step of that
 //! stock_angles        corners moved so that each bend is one of a set
 //! prove               rules of making, and gaps over the whole movement
+//! flow                what a flow costs along a route
+//! remix               other radii at single bends
 //! front               the ranked list      find   the whole search
 //! ```
 //!
@@ -28,13 +30,16 @@ mod family;
 mod field;
 mod find;
 mod flood;
+mod flow;
 mod front;
 mod lattice;
 mod minimax;
 mod prove;
 mod refine;
+mod remix;
 mod stock_angles;
 
 pub use ask::{Maker, Obstacle, Port, Ride, RouteAsk, RouteTube};
 pub use error::RouteError;
 pub use find::{Blocker, NearRoute, Route, RouteAnswer, find_routes};
+pub use flow::flow_parts;

@@ -112,7 +112,8 @@ pub(super) fn worth(chain: &Chain, bending: &Bending, field: &Field) -> Worth {
     Worth { room_mm, rule_mm: layout.least_rule(bending), length_mm: layout.length_mm() }
 }
 
-fn value(worth: &Worth, aim: &Aim) -> f64 {
+/// What an aim makes of it, mm of room.
+pub(super) fn value(worth: &Worth, aim: &Aim) -> f64 {
     worth.least().min(aim.room_cap_mm) - aim.length_cost * worth.length_mm
 }
 

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use nalgebra::{Matrix6, Point3, Vector3};
 
+use crate::calc::{Flow, FlowLimits};
 use crate::hose::Hose;
 use crate::motion::Movement;
 use crate::solid::Shape;
@@ -239,6 +240,8 @@ pub struct Body {
     pub bent_by: Option<String>,
     /// How hot its metal gets, deg C: then its growth counts in every gap and joint.
     pub hot_c: Option<f64>,
+    /// What flows through it, when it is a tube, and what that may cost.
+    pub flow: Option<TubeFlow>,
     /// What it is as a hose: then it gives way where its ends move.
     pub hose: Option<Arc<HoseRun>>,
     /// Factory equipment that must stay.
@@ -255,6 +258,15 @@ pub struct Body {
     pub fit: Option<FitEvidence>,
     /// Where it is written.
     pub span: Span,
+}
+
+/// What flows through a tube, and what it may cost.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TubeFlow {
+    /// The flow.
+    pub flow: Flow,
+    /// What it may cost.
+    pub limits: FlowLimits,
 }
 
 /// A body that is a hose: its shape is the one at rest, carriers at rest.

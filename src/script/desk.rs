@@ -325,6 +325,7 @@ impl Desk {
             material: placing.material.clone(),
             bent_by: placing.bent_by.clone(),
             hot_c: placing.hot_c,
+            flow: None,
             hose: None,
             kept: false,
             may_move: None,

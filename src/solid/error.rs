@@ -105,7 +105,7 @@ pub enum ShapeError {
     /// A bend is tighter than the tube is thick, so its inner side would fold over.
     #[error(
         "{bend} has a centreline radius of {bend_radius_mm} mm, under the tube's own radius of \
-         {tube_radius_mm} mm; the inside of the bend would fold over"
+         {tube_radius_mm} mm: the inside of the bend would fold over; the least that can be is {tube_radius_mm} mm"
     )]
     BendTooTight {
         /// Which bend.
@@ -164,7 +164,9 @@ pub enum ShapeError {
         tube_radius_mm: f64,
     },
     /// A tube turns straight back on itself.
-    #[error("at {bend} the tube turns straight back (180 deg at one corner); use two corners")]
+    #[error(
+        "at {bend} the tube turns straight back (180 deg at one corner); use two corners, twice the bend's radius apart"
+    )]
     FoldedCorner {
         /// Which bend.
         bend: TubePlace,

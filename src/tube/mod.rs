@@ -40,7 +40,7 @@ mod template;
 mod tests;
 
 pub use assembly::{PieceForm, Stock, TubeAssembly, TubePiece};
-pub use bench::{BenchOptions, BenchRow, BenchSheet, JigPoint, bench_sheet, jig_points};
+pub use bench::{BenchOptions, BenchRow, BenchSheet, JigPoint, JigUse, bench_sheet, jig_points};
 pub use bend_list::{BendList, ListedBend};
 pub use corner_line::CornerLine;
 pub use error::{LegPlace, TubeError};

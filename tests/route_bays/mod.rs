@@ -100,6 +100,7 @@ impl Bay {
             obstacles: self.obstacles.clone(),
             forbidden: Vec::new(),
             preferred: Vec::new(),
+            flow: None,
             most_bends: 5,
         }
     }

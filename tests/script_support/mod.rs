@@ -27,6 +27,7 @@ fn body(name: &str, shape: Shape, pose: Pose, carrier: usize, role: &str, kept: 
         material: None,
         bent_by: None,
         hot_c: None,
+        flow: None,
         hose: None,
         may_move: None,
         kept,

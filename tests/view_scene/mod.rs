@@ -62,6 +62,7 @@ pub fn body(name: &str, shape: Shape, at: Vector3<f64>) -> Body {
         material: None,
         bent_by: None,
         hot_c: None,
+        flow: None,
         hose: None,
         may_move: None,
         kept: false,

@@ -1,12 +1,14 @@
 //! Bodies.
 
 use super::fit::{WrittenFit, fit};
+use super::flow::flow;
 use super::frame::{AT, AXIS, CARRIED_BY, ON, TURN, WrittenPose, carried_by, pose};
 use super::keys::{KeyTable, may, one_of};
 use super::shape::{WrittenShape, shape};
 use super::table::Table;
 use super::value::{angle, extent, flag, number, text, words};
 use super::{Cx, Named};
+use crate::scene::TubeFlow;
 use crate::scene::error::Fault;
 use crate::scene::read::{Node, Place};
 
@@ -49,6 +51,13 @@ pub(crate) const BODY: KeyTable = KeyTable {
             "not hot",
             "550",
             "How hot a tube's metal gets, deg C; its growth then counts in every gap and joint.",
+        ),
+        may(
+            "flow",
+            "a flow",
+            "not asked",
+            "{of: air, kg_per_s: 0.3, temperature: 60, pressure: 250}",
+            "What flows through the tube; the check then gives velocity and pressure loss.",
         ),
         may("kept", "`true` or `false`", "`false`", "true", "Factory equipment that must stay where it is."),
         may(
@@ -95,6 +104,7 @@ pub(crate) struct WrittenBody {
     pub material: Option<Named>,
     pub bent_by: Option<Named>,
     pub hot_c: Option<f64>,
+    pub flow: Option<TubeFlow>,
     pub kept: bool,
     pub may_move: Option<String>,
     pub candidate: bool,
@@ -165,6 +175,7 @@ pub(super) fn body(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenBody>
             .get("bent_by")
             .and_then(|node| text(cx, node, "`bent_by`", "`bent_by: mandrel-rotary`")),
         hot_c: table.get("hot_to").and_then(|node| hot(cx, node)),
+        flow: table.get("flow").and_then(|node| flow(cx, node)),
         kept: truth("kept"),
         may_move: table
             .get("may_move")
@@ -213,6 +224,7 @@ impl WrittenBody {
             material: None,
             bent_by: None,
             hot_c: None,
+            flow: None,
             kept: false,
             may_move: None,
             candidate: false,

@@ -2,7 +2,7 @@
 
 use super::keys::KeyTable;
 use super::{
-    bender, body, carrier, document, fit_keys, frame, hose, kit, material, people, rule, service,
+    bender, body, carrier, document, fit_keys, flow, frame, hose, kit, material, people, rule, service,
     service_keys, shape, survey, tool, tube,
 };
 
@@ -25,6 +25,7 @@ pub(crate) const TABLES: &[&KeyTable] = &[
     &frame::FRAME,
     &frame::TURN_ANGLES,
     &body::BODY,
+    &flow::FLOW,
     &shape::SHAPE,
     &shape::SPHERE,
     &shape::CYLINDER,

@@ -8,6 +8,7 @@ mod cx;
 mod document;
 mod fit;
 mod fit_keys;
+mod flow;
 mod frame;
 mod hose;
 pub(crate) mod keys;

@@ -22,7 +22,7 @@ pub(crate) const TUBE: KeyTable = KeyTable {
     keys: &[
         DIAMETER,
         RADIUS,
-        may("wall", "length", "a solid bar", "1.65", "Wall thickness; counts for mass only."),
+        may("wall", "length", "a solid bar", "1.65", "Wall thickness; counts for mass and for flow."),
         one_of(
             HOW,
             "points",

@@ -2,6 +2,7 @@
 
 use thiserror::Error;
 
+use crate::calc::FlowError;
 use crate::hose::HoseError;
 use crate::solid::ShapeError;
 use crate::space::QuantityError;
@@ -213,6 +214,20 @@ pub enum Fault {
         /// Why.
         cause: HoseError,
     },
+    /// A flow that cannot be.
+    #[error("this flow cannot be: {cause}")]
+    Flow {
+        /// Why.
+        cause: FlowError,
+    },
+    /// A flow of which something is not said.
+    #[error("this flow has no {what}")]
+    FlowNeeds {
+        /// The key that is missing.
+        what: &'static str,
+        /// What to add.
+        remedy: &'static str,
+    },
     /// A path that a scene may not name.
     #[error("`{path}` is refused: {why}")]
     PathRefused {
@@ -361,6 +376,7 @@ impl Fault {
             Fault::Shape { .. } => "shape",
             Fault::Tube { .. } => "tube",
             Fault::Hose { .. } => "hose",
+            Fault::Flow { .. } | Fault::FlowNeeds { .. } => "flow",
             Fault::PathRefused { .. } => "path_refused",
             Fault::File { .. } => "file",
             Fault::BadFile { .. } => "bad_file",
@@ -437,6 +453,8 @@ impl Fault {
                 HoseError::Figure { .. } => "write the size in figures".into(),
                 HoseError::NotFound { .. } => "give it more length, or turn its ports toward each other".into(),
             },
+            Fault::Flow { .. } => "correct the figure, and check its unit: kg/s, deg C, kPa".into(),
+            Fault::FlowNeeds { remedy, .. } => (*remedy).into(),
             Fault::PathRefused { .. } => {
                 "put the file in the scene's folder and name it like `parts/bracket.stl`".into()
             }

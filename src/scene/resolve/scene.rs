@@ -397,6 +397,7 @@ fn made(body: &WrittenBody, form: &Form, placed: &Placed) -> Body {
         material: body.material.as_ref().map(|material| material.text.clone()),
         bent_by: body.bent_by.as_ref().map(|by| by.text.clone()),
         hot_c: body.hot_c,
+        flow: body.flow,
         hose: None,
         kept: body.kept,
         may_move: body.may_move.clone(),

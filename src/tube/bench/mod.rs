@@ -7,5 +7,5 @@ mod sheet;
 #[cfg(test)]
 mod tests;
 
-pub use jig::{JigPoint, jig_points};
+pub use jig::{JigPoint, JigUse, jig_points};
 pub use sheet::{BenchOptions, BenchRow, BenchSheet, bench_sheet};

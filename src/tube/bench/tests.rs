@@ -97,11 +97,31 @@ fn a_jig_holds_straights_from_below() {
         let along = list.centreline().unwrap().point_at(point.along_mm);
         assert!((along - point.center).norm() < 1e-9);
         assert!(point.touch.z <= point.center.z);
+        assert!((point.center + point.normal.into_inner() * 25.4 - point.touch).norm() < 1e-9);
     }
     let mut long = list;
     long.bends[0].straight_mm = 400.0;
-    assert_eq!(jig_points(&long, 50.8, &Vector3::z_axis()).unwrap().len(), 3);
+    // By both ends and in the middle of the long one: 0.75 diameters are 38.1.
+    let held = jig_points(&long, 50.8, &Vector3::z_axis()).unwrap();
+    let along: Vec<f64> = held[..3].iter().map(|point| (point.along_mm * 10.0).round() / 10.0).collect();
+    assert_eq!((held.len(), along), (4, vec![38.1, 200.0, 361.9]));
     // An upright tube has no underside.
     let upright = jig_points(&long, 50.8, &Vector3::x_axis()).unwrap();
     assert!((upright[0].touch - upright[0].center).dot(&Vector3::x()).abs() < 1e-9);
+}
+
+/// The same tube wherever it stands: the jig's places in its own frame stay, with `up` turned along.
+#[test]
+fn a_jig_on_the_bench_does_not_know_where_the_tube_stands() {
+    let list = right_angle();
+    let turn = nalgebra::UnitQuaternion::from_euler_angles(0.4, -0.7, 1.9);
+    let moved = list.moved(&(crate::space::Pose::translation(40.0, -7.0, 300.0) * turn));
+    let up = Vector3::z_axis();
+    let (here, there) =
+        (jig_points(&list, 50.8, &up).unwrap(), jig_points(&moved, 50.8, &(turn * up)).unwrap());
+    for (one, other) in here.iter().zip(&there) {
+        assert!((one.touch_in_tube - other.touch_in_tube).norm() < 1e-9, "{one:?} {other:?}");
+        assert!((one.normal_in_tube.into_inner() - other.normal_in_tube.into_inner()).norm() < 1e-9);
+        assert!((moved.start * other.touch_in_tube - other.touch).norm() < 1e-9);
+    }
 }

@@ -143,21 +143,26 @@ impl fmt::Display for MakingFinding {
             Weight::Care => "needs care",
             Weight::Cannot => "cannot be made so",
         };
-        write!(
-            f,
-            "{} ({:.1} mm along) {verb}: {:.2} {} where {}{:.2} {} is asked: {}",
-            self.place,
-            self.along_mm,
+        write!(f, "{} ({:.1} mm along) {verb}: {}", self.place, self.along_mm, self.reason())
+    }
+}
+
+impl MakingFinding {
+    /// What is found and what is asked, why, and what could be made, without the place: for a bend that stands for all
+    /// of its kind.
+    pub fn reason(&self) -> String {
+        let mut said = format!(
+            "{:.2} {} where {}{:.2} {} is asked: {}",
             self.found,
             self.unit,
             self.rule.bound(),
             self.needed,
             self.unit,
             self.because
-        )?;
+        );
         for (index, remedy) in self.remedies.iter().enumerate() {
-            write!(f, "{} {remedy}", if index == 0 { ";" } else { ", or" })?;
+            said.push_str(&format!("{} {remedy}", if index == 0 { ";" } else { ", or" }));
         }
-        Ok(())
+        said
     }
 }
