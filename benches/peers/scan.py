@@ -6,7 +6,8 @@ scans, asks ours and the peers in turn, and prints two tables; with --write they
 Times are the best of three. Registration goes from coarse to fine for every peer, with the cells and reaches that we use.
 BAYWRIGHT_THREADS says how many threads each may use (1 unless told), BAYWRIGHT_POINTS and BAYWRIGHT_STARTS make a smaller run,
 BAYWRIGHT_PEER_STARTS says how many of the starts the peers try (they take long); BAYWRIGHT_PEERS names a folder for what is
-written, BAYWRIGHT_VENV one for the environment. With --keep the scans that are there are used again, with --pairs only registration is asked.
+written, BAYWRIGHT_VENV one for the environment. With --keep the scans that are there are used again, with --pairs only registration is asked, with
+--reading only how files are read.
 """
 import json
 import os
@@ -92,6 +93,9 @@ def peers_of_one_cloud(ours, sizes, rows):
         path = str(FOLDER / file)
         compare(what, question, open3d_legacy=lambda: o3d.io.read_point_cloud(path),
                 open3d_tensor=lambda: o3d.t.io.read_point_cloud(path))
+    if "--reading" in sys.argv:
+        print(table(HEADS, rows))
+        sys.exit()
     del kept["open3d_tensor"]
     large, edge = kept.pop("open3d_legacy"), sizes["thin_mm"]
     points = np.asarray(large.points)
@@ -211,6 +215,9 @@ def table(heads, rows):
     return "\n".join(lines + ["| " + " | ".join(row) + " |" for row in rows])
 
 
+HEADS = ["question", "peer", "peer takes", "processor", "we take", "processor", "times as long", "in processor time"]
+
+
 def main():
     if "--keep" not in sys.argv:
         subprocess.run(["cargo", "bench", "-q", "--no-default-features", "--bench", "scans"], check=True)
@@ -222,7 +229,7 @@ def main():
         # Peers have no such question; of ours the times are told one after the other.
         whole = json.loads(subprocess.run([told["bench"]], env=os.environ | own, stdout=subprocess.PIPE, check=True).stdout)
         agree = peers_of_one_cloud(ours, told, rows)
-        texts = [table(["question", "peer", "peer takes", "processor", "we take", "processor", "times as long", "in processor time"], rows),
+        texts = [table(HEADS, rows),
                  agree, f"{whole['points'] / 1e6:g} M points of a binary PLY read and thinned to {told['thin_mm']:g} mm in "
                  f"{whole['thinned_s']:.2f} s ({whole['thinned']} left), neighbours and normals by {whole['normals_s']:.2f} s, segmented by "
                  f"{whole['all_s']:.2f} s ({whole['features']} features, {whole['left']} points left over) on all cores, "
