@@ -172,7 +172,7 @@ pub fn fit_torus_with(readings: &[Reading], options: &FitOptions) -> Result<Toru
     options.check()?;
     let known = options.known_radius_at_tip();
     let least = 7 - usize::from(known.is_some());
-    check(readings, "torus", least)?;
+    check(readings, "bend", least)?;
     let middle = centroid(readings);
     let size = size_mm(readings, &middle);
     let ends: Vec<Minimum<State>> = starts(readings, options, &middle, size, known)
@@ -184,13 +184,13 @@ pub fn fit_torus_with(readings: &[Reading], options: &FitOptions) -> Result<Toru
     let describe = |(_, axis, ring, _): &State| End { direction: *axis, radius_mm: *ring };
     let cost = |end: &Minimum<State>| end.evaluation.chi_square();
     let least_cost = ends.iter().map(cost).fold(f64::INFINITY, f64::min);
-    let chosen = choose("torus", options, ends, describe, size)?;
+    let chosen = choose("bend", options, ends, describe, size)?;
     let (rows, columns) = chosen.evaluation.jacobian.shape();
     let scatter = (least_cost / rows.saturating_sub(columns).max(1) as f64).max(1.0);
     if cost(&chosen) > least_cost + TELLS_APART * scatter {
         // What fits better is still on its way to a ring without end.
         return Err(FitError::Degenerate {
-            feature: "torus",
+            feature: "bend",
             why: "a bend of far greater radius, or none, fits them better".to_owned(),
             cure: "fit a cylinder, or take readings further along the bend".to_owned(),
         });
@@ -211,7 +211,7 @@ pub fn fit_torus_with(readings: &[Reading], options: &FitOptions) -> Result<Toru
     }
     let form_mm = zone_width(&residuals_mm);
     let (covariance, quality) = Judged {
-        feature: "torus",
+        feature: "bend",
         readings,
         least,
         residuals_mm,
@@ -222,7 +222,7 @@ pub fn fit_torus_with(readings: &[Reading], options: &FitOptions) -> Result<Toru
     }
     .judge()?;
     let open =
-        |why: &str| FitError::Degenerate { feature: "torus", why: why.to_owned(), cure: CURE.to_owned() };
+        |why: &str| FitError::Degenerate { feature: "bend", why: why.to_owned(), cure: CURE.to_owned() };
     if covariance[(3, 3)].max(covariance[(4, 4)]).sqrt() > OPEN_TURN_RAD {
         return Err(open("they lie so close together along it that its plane stays open"));
     }
