@@ -1,6 +1,7 @@
 """Judges our answers with general-purpose libraries: coal, trimesh, manifold3d, scipy, numpy, pypdfium2.
 
-Usage: python outside.py FOLDER, the folder in which tests/outside.rs left its cases.
+Usage: python outside.py FOLDER [PART ...], the folder in which tests/outside.rs left its cases; parts are the names below,
+`fits` say, and all when none is named.
 Prints one line a kind of case and `N passed, N failed`; exits 1 when any case fails.
 """
 import json
@@ -267,7 +268,7 @@ def turned(w):
 # Which of (shift x, y, z, turn x, y, z) of a feature's own frame its readings can tell, and its number of sizes.
 FREE = {"plane": ([2, 3, 4], 0), "sphere": ([0, 1, 2], 1), "cylinder": ([0, 1, 3, 4], 1), "line": ([0, 1, 3, 4], 0),
         "circle": ([0, 1, 2, 3, 4], 1), "cone": ([0, 1, 3, 4], 2), "slot": (list(range(6)), 2),
-        "bolt pattern": (list(range(6)), 1)}
+        "bolt pattern": (list(range(6)), 1), "torus": ([0, 1, 2, 3, 4], 2)}
 
 
 def feature_off(kind, origin, axes, sizes, points, case):
@@ -283,6 +284,8 @@ def feature_off(kind, origin, axes, sizes, points, case):
         return np.hypot(x, y) - sizes[0]
     if kind == "circle":
         return np.concatenate([np.hypot(x, y) - sizes[0], z])
+    if kind == "torus":
+        return np.hypot(np.hypot(x, y) - sizes[0], z) - sizes[1]
     if kind == "cone":
         return (np.hypot(x, y) - sizes[0]) * np.cos(sizes[1]) - z * np.sin(sizes[1])
     if kind == "slot":
@@ -363,7 +366,7 @@ def fits():
         if kind == "cone":
             still[-1] *= scale
         tally.judge(case["case"], still.max(), 1e-7 * scale, f"scipy moves our answer on by {still.max()} mm")
-        if kind in ("plane", "sphere", "cylinder", "cone", "bent tube"):
+        if kind in ("plane", "sphere", "cylinder", "cone", "torus", "bent tube"):
             off_by = min(np.abs(mine - other).max(), np.abs(mine + other).max())
         else:
             radial = lambda r: np.linalg.norm(r.reshape(-1, len(points)), axis=0)
@@ -731,7 +734,9 @@ def hoses():
 
 def main():
     tallies = []
-    for part in (convex, tessellated, meshes, verdicts, fits, networks, tubes, transitions, measured, templates, flows, gases, hoses):
+    parts = {part.__name__: part for part in (convex, tessellated, meshes, verdicts, fits, networks, tubes, transitions, measured, templates, flows, gases, hoses)}
+    for name in sys.argv[2:] or parts:
+        part = parts[name]
         part_tallies = part()
         for tally in part_tallies:
             tally.close()

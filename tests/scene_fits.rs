@@ -67,6 +67,34 @@ fn a_cone_is_a_frustum_over_its_marks() {
 }
 
 #[test]
+fn a_bend_reaches_over_its_marks() {
+    // A pipe of 50 bent at 90 about z through a quarter turn from x to y, four touches at four places.
+    let points = (0..16).map(|k| {
+        let (along, round) =
+            (30f64.to_radians() * f64::from(k / 4), 1.5 * f64::from(k % 4) + 0.3 * f64::from(k / 4));
+        let ring = 90.0 + 25.0 * round.cos();
+        [ring * along.cos(), ring * along.sin(), 25.0 * round.sin()]
+    });
+    let marks = named("E", points);
+    let bend =
+        |keys: &str| format!("  e: {{fit: {{bend: {{survey: s, marks: [{}]{keys}}}}}}}\n", list("E", 16));
+    let made = scene(&marks, "", &bend(", margin: 9, axis: up")).unwrap();
+    let e = body(&made, "e");
+    let Shape::TorusArc(arc) = &*e.shape else { panic!() };
+    assert!((arc.ring_radius_mm - 90.0).abs() < 1e-4 && (arc.tube_radius_mm - 25.0).abs() < 1e-4, "{arc:?}");
+    // 9 mm along the centreline at each end.
+    assert!((arc.sweep_rad - (90f64.to_radians() + 0.2)).abs() < 1e-4, "{}", arc.sweep_rad.to_degrees());
+    near(e.world_from_body * Point3::origin(), [0.0; 3]);
+    let begin = e.world_from_body * Vector3::x();
+    assert!((begin - Vector3::new(0.1f64.cos(), -0.1f64.sin(), 0.0)).norm() < 1e-4, "{begin}");
+    assert!((e.world_from_body * Vector3::z()).z > 0.999);
+    // A diameter known from the label is taken as it is.
+    let made = scene(&marks, "", &bend(", diameter: 52, diameter_sigma: 0.001")).unwrap();
+    let Shape::TorusArc(arc) = &*body(&made, "e").shape else { panic!() };
+    assert!((arc.tube_radius_mm - 26.0).abs() < 0.05, "{}", arc.tube_radius_mm);
+}
+
+#[test]
 fn a_slot_is_a_bar_with_round_ends() {
     // Centres 22 apart, 17 wide, in z = 5; the solid 12 up from there.
     let mut points = Vec::new();

@@ -1,5 +1,5 @@
-//! Measures our answers on scans, and writes scans, poses, answers and times for `scan.py` to lay beside those of general-purpose
-//! libraries. Started by `scan.py`.
+//! Scans for `scan.py` to lay ours beside general-purpose libraries: writes them, and answers its questions one by one, so that
+//! ours and the peers' are asked in turn. Started by `scan.py`.
 #![allow(clippy::expect_used, clippy::unwrap_used)] // a bench that cannot write cannot go on
 
 #[path = "../../src/survey/scan/test_bay.rs"]
@@ -9,7 +9,6 @@ use std::fs::{self, File};
 use std::hint::black_box;
 use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
-use std::process::Command;
 use std::time::Instant;
 
 use bay::{Dice, bay_scan};
@@ -25,20 +24,25 @@ use serde_json::{Value, json};
 /// Edge of a cell in the large scan and in registration, mm.
 const THIN_MM: f64 = 3.0;
 const REGISTER_MM: f64 = 6.0;
+/// Where the stated uncertainty of a registration is tried.
+const FAR_PLACE: Point3<f64> = Point3::new(600.0, 0.0, 900.0);
 
-/// Best of so many, s, and the last answer.
-fn best<T>(times: usize, mut ask: impl FnMut() -> T) -> (f64, T) {
-    let mut once = || {
-        let start = Instant::now();
-        let answer = black_box(ask());
-        (start.elapsed().as_secs_f64(), answer)
+/// Processor time of all threads of this process, s (Linux; elsewhere not a number).
+fn processor_s() -> f64 {
+    let Ok(tasks) = fs::read_dir("/proc/self/task") else { return f64::NAN };
+    let of = |task: fs::DirEntry| {
+        let text = fs::read_to_string(task.path().join("schedstat")).ok()?;
+        text.split_whitespace().next()?.parse::<f64>().ok()
     };
-    let mut found = once();
-    for _ in 1..times {
-        let (took, answer) = once();
-        found = (found.0.min(took), answer);
-    }
-    found
+    tasks.flatten().filter_map(of).sum::<f64>() / 1e9
+}
+
+/// The answer with how long it took: by the clock and by the processors, s.
+fn timed<T>(ask: impl FnOnce() -> T) -> (T, Value) {
+    let (start, before) = (Instant::now(), processor_s());
+    let answer = black_box(ask());
+    let wall_s = start.elapsed().as_secs_f64();
+    (answer, json!({"wall_s": wall_s, "cpu_s": processor_s() - before}))
 }
 
 fn write_binary(path: &Path, points: impl ExactSizeIterator<Item = Point3<f64>>) {
@@ -80,7 +84,7 @@ fn pipeline(path: &Path) -> Value {
     let normals_s = start.elapsed().as_secs_f64();
     let found =
         segment(&cloud, &tree, &SegmentOptions { least_points: 1000, ..SegmentOptions::default() }).unwrap();
-    let all_s = start.elapsed().as_secs_f64();
+    let (all_s, cpu_s) = (start.elapsed().as_secs_f64(), processor_s());
     let status = fs::read_to_string("/proc/self/status").unwrap_or_default();
     let peak = status.lines().find(|line| line.starts_with("VmHWM")).unwrap_or_default();
     let peak_kib: f64 = peak.split_whitespace().nth(1).and_then(|word| word.parse().ok()).unwrap_or(f64::NAN);
@@ -89,7 +93,7 @@ fn pipeline(path: &Path) -> Value {
         eprintln!("{} {} points, rms {:.3} mm", shape.word(), feature.points.len(), feature.rms_mm);
     }
     json!({"points": summary.points, "thinned": cloud.points.len(), "features": found.features.len(),
-        "left": found.left.len(), "thinned_s": thinned_s, "tree_s": tree_s, "normals_s": normals_s, "all_s": all_s,
+        "left": found.left.len(), "thinned_s": thinned_s, "tree_s": tree_s, "normals_s": normals_s, "all_s": all_s, "cpu_s": cpu_s,
         "peak_gib": peak_kib / (1 << 20) as f64})
 }
 
@@ -101,7 +105,8 @@ fn far_pose(dice: &mut Dice) -> Pose {
     Translation3::from(middle.coords + shift) * turn * Translation3::from(-middle.coords)
 }
 
-fn registration(folder: &Path) -> Value {
+/// Writes the pairs of scans that are brought together, and how they lie in truth.
+fn write_pairs(folder: &Path) -> Value {
     let count: usize =
         std::env::var("BAYWRIGHT_STARTS").ok().and_then(|text| text.parse().ok()).unwrap_or(100);
     let mut cases = Vec::new();
@@ -119,35 +124,42 @@ fn registration(folder: &Path) -> Value {
             .collect();
         let names = ["fixed", "moving"].map(|word| format!("{word}-{number}.f64"));
         for (name, points) in names.iter().zip([&fixed, &moving]) {
-            let bytes: Vec<u8> =
-                points.iter().flat_map(|p| [p.x, p.y, p.z]).flat_map(f64::to_le_bytes).collect();
-            fs::write(folder.join(name), bytes).unwrap();
+            fs::write(folder.join(name), bytes_of(points.iter().map(|p| [p.x, p.y, p.z]))).unwrap();
         }
-        let (fixed, moving) = (PointCloud::new(fixed), PointCloud::new(moving));
-        let (prepare_s, (a, b)) = best(2, || {
-            (ScanLevels::new(&fixed, REGISTER_MM).unwrap(), ScanLevels::new(&moving, REGISTER_MM).unwrap())
-        });
-        let options = SurfaceOptions::default();
-        let (align_s, found) = best(2, || align_surfaces(&a, &b, &Pose::identity(), &options));
-        let mut case = json!({"fixed": names[0], "moving": names[1], "voxel_mm": REGISTER_MM, "prepare_s": prepare_s,
-            "align_s": align_s, "truth": matrix(&fixed_from_moving)});
-        match found {
-            Ok(fit) => {
-                case["found"] = matrix(fit.fixed_from_moving());
-                case["steps"] = json!(fit.iterations);
-                case["overlap"] = json!(fit.overlap);
-                case["target_sigma_mm"] = json!(fit.target_sigma_mm(&Point3::new(600.0, 0.0, 900.0)));
-                let place = moving_from_fixed * Point3::new(600.0, 0.0, 900.0);
-                let off = (fit.fixed_from_moving() * place - fixed_from_moving * place).norm();
-                case["target_off_mm"] = json!(off);
-                case["worst_share"] = json!(fit.directions[0].share);
-                case["noise_share"] = json!(fit.directions[0].noise_share);
-            }
-            Err(error) => eprintln!("case {number}: {error}"),
-        }
-        cases.push(case);
+        cases.push(json!({"fixed": names[0], "moving": names[1], "voxel_mm": REGISTER_MM,
+            "truth": matrix(&fixed_from_moving)}));
     }
     json!(cases)
+}
+
+fn bytes_of(values: impl Iterator<Item = [f64; 3]>) -> Vec<u8> {
+    values.flatten().flat_map(f64::to_le_bytes).collect()
+}
+
+fn cloud_of(path: &Path) -> PointCloud {
+    let bytes = fs::read(path).unwrap();
+    let values: Vec<f64> = bytes.chunks_exact(8).map(|b| f64::from_le_bytes(b.try_into().unwrap())).collect();
+    PointCloud::new(values.chunks_exact(3).map(|p| Point3::new(p[0], p[1], p[2])).collect())
+}
+
+/// Brings one pair together; its pose, if any, and how long that took.
+fn register(folder: &Path, number: usize) -> Value {
+    let [fixed, moving] =
+        ["fixed", "moving"].map(|word| cloud_of(&folder.join(format!("{word}-{number}.f64"))));
+    let ((a, b), prepare) = timed(|| {
+        (ScanLevels::new(&fixed, REGISTER_MM).unwrap(), ScanLevels::new(&moving, REGISTER_MM).unwrap())
+    });
+    let (found, align) = timed(|| align_surfaces(&a, &b, &Pose::identity(), &SurfaceOptions::default()));
+    let mut told = json!({"prepare": prepare, "align": align});
+    match found {
+        Ok(fit) => {
+            told["found"] = matrix(fit.fixed_from_moving());
+            told["steps"] = json!(fit.iterations);
+            told["target_sigma_mm"] = json!(fit.target_sigma_mm(&FAR_PLACE));
+        }
+        Err(error) => told["refused"] = json!(error.to_string()),
+    }
+    told
 }
 
 fn matrix(pose: &Pose) -> Value {
@@ -155,50 +167,81 @@ fn matrix(pose: &Pose) -> Value {
     json!((0..4).map(|i| (0..4).map(|j| m[(i, j)]).collect::<Vec<f64>>()).collect::<Vec<_>>())
 }
 
+/// Answers the questions that come in, one a line, each with a line of JSON: so that ours and the peers' can be asked in turn.
+fn serve(folder: &Path) {
+    let (mut large, mut thin) = (PointCloud::default(), PointCloud::default());
+    for line in std::io::stdin().lines().map_while(Result::ok) {
+        let (question, number) = line.split_once(' ').unwrap_or((&line, "0"));
+        let told = match question {
+            "read-binary" => {
+                drop(std::mem::take(&mut large));
+                let (cloud, took) = timed(|| read(&folder.join("scan.ply")));
+                large = cloud;
+                took
+            }
+            "read-text" => timed(|| read(&folder.join("scan-text.ply"))).1,
+            "thin" => {
+                let (cloud, took) = timed(|| {
+                    let mut grid = VoxelGrid::new(THIN_MM).unwrap();
+                    grid.add(&large).unwrap();
+                    grid.finish()
+                });
+                thin = cloud;
+                let places = thin.points.iter().map(|p| [p.x, p.y, p.z]);
+                fs::write(folder.join("thin.f64"), bytes_of(places)).unwrap();
+                with(took, "points", thin.points.len())
+            }
+            "normals" => {
+                let (normals, took) = timed(|| {
+                    let tree = PointTree::new(&thin.points);
+                    estimate_normals(&thin.points, &tree, &NormalOptions::default()).unwrap().normals
+                });
+                let facing = normals.iter().map(|n| [n.x, n.y, n.z]);
+                fs::write(folder.join("thin-normals.f64"), bytes_of(facing)).unwrap();
+                took
+            }
+            "outliers" => {
+                let rule = OutlierRule::Distance { neighbours: 16, deviations: 2.0 };
+                let (kept, took) = timed(|| {
+                    let tree = PointTree::new(&thin.points);
+                    without_outliers(&thin.points, &tree, rule).unwrap()
+                });
+                with(took, "points", kept.len())
+            }
+            "forget" => {
+                large = PointCloud::default();
+                json!({})
+            }
+            "register" => register(folder, number.parse().unwrap()),
+            _ => return,
+        };
+        println!("{told}");
+        std::io::stdout().flush().unwrap();
+    }
+}
+
+fn with(mut told: Value, key: &str, count: usize) -> Value {
+    told[key] = json!(count);
+    told
+}
+
 fn main() {
     let folder =
         PathBuf::from(std::env::var("BAYWRIGHT_PEERS").unwrap_or_else(|_| "target/peers".to_owned()));
     fs::create_dir_all(&folder).unwrap();
-    if let Ok(path) = std::env::var("BAYWRIGHT_PIPELINE") {
-        println!("{}", pipeline(Path::new(&path)));
-        return;
+    match std::env::var("BAYWRIGHT_SCANS").as_deref() {
+        Ok("serve") => return serve(&folder),
+        Ok("pipeline") => return println!("{}", pipeline(&folder.join("scan.ply"))),
+        _ => {}
     }
     let size: usize =
         std::env::var("BAYWRIGHT_POINTS").ok().and_then(|text| text.parse().ok()).unwrap_or(20_000_000);
-    let large = folder.join("scan.ply");
-    let text = folder.join("scan-text.ply");
-    {
-        let points = bay_scan(size, 0.5, 1);
-        write_binary(&large, points.iter().map(|(point, _)| *point));
-        let some: Vec<Point3<f64>> = points.iter().take(size / 10).map(|(point, _)| *point).collect();
-        write_text(&text, &some);
-    }
-    let (read_s, cloud) = best(3, || read(&large));
-    let (read_text_s, _) = best(3, || read(&text));
-    let (thin_s, thin) = best(3, || {
-        let mut grid = VoxelGrid::new(THIN_MM).unwrap();
-        grid.add(&cloud).unwrap();
-        grid.finish()
-    });
-    drop(cloud);
-    let (tree_s, tree) = best(3, || PointTree::new(&thin.points));
-    let (normals_s, normals) =
-        best(3, || estimate_normals(&thin.points, &tree, &NormalOptions::default()).unwrap());
-    let rule = OutlierRule::Distance { neighbours: 16, deviations: 2.0 };
-    let (outliers_s, kept) = best(3, || without_outliers(&thin.points, &tree, rule).unwrap());
-    let bytes = |values: &[Point3<f64>]| -> Vec<u8> {
-        values.iter().flat_map(|p| [p.x, p.y, p.z]).flat_map(f64::to_le_bytes).collect()
-    };
-    fs::write(folder.join("thin.f64"), bytes(&thin.points)).unwrap();
-    let facing: Vec<Point3<f64>> = normals.normals.iter().map(|n| Point3::from(*n)).collect();
-    fs::write(folder.join("thin-normals.f64"), bytes(&facing)).unwrap();
-    let own =
-        Command::new(std::env::current_exe().unwrap()).env("BAYWRIGHT_PIPELINE", &large).output().unwrap();
-    eprint!("{}", String::from_utf8_lossy(&own.stderr));
-    let pipeline: Value = serde_json::from_slice(&own.stdout).unwrap();
-    let all = json!({"binary": large, "text": text, "points": size, "text_points": size / 10, "thin_mm": THIN_MM,
-        "read_s": read_s, "read_text_s": read_text_s, "thin_s": thin_s, "tree_s": tree_s, "normals_s": normals_s,
-        "outliers_s": outliers_s, "kept": kept.len(), "thinned": thin.points.len(), "pipeline": pipeline,
-        "registration": registration(&folder)});
+    let points = bay_scan(size, 0.5, 1);
+    write_binary(&folder.join("scan.ply"), points.iter().map(|(point, _)| *point));
+    let some: Vec<Point3<f64>> = points.iter().take(size / 10).map(|(point, _)| *point).collect();
+    write_text(&folder.join("scan-text.ply"), &some);
+    drop(points);
+    let all = json!({"points": size, "text_points": size / 10, "thin_mm": THIN_MM,
+        "bench": std::env::current_exe().unwrap(), "registration": write_pairs(&folder)});
     fs::write(folder.join("scans.json"), serde_json::to_string(&all).unwrap()).unwrap();
 }

@@ -1,7 +1,7 @@
 //! Any points: a hull that holds them all, or an error, never a panic.
 #![no_main]
 
-use baywright::solid::{Hull, Solid};
+use baywright_lower::solid::{Hull, Solid};
 use libfuzzer_sys::fuzz_target;
 use nalgebra::Point3;
 

@@ -2,8 +2,8 @@
 //! Seeds: `tests/corpus/meshes`.
 #![no_main]
 
-use baywright::solid::{MeshFormat, Solid, read_mesh_bytes};
-use baywright::space::LengthUnit;
+use baywright_lower::solid::{MeshFormat, Solid, read_mesh_bytes};
+use baywright_lower::space::LengthUnit;
 use libfuzzer_sys::fuzz_target;
 use nalgebra::Point3;
 

@@ -2,8 +2,8 @@
 //! took it out of range. Seeds: `tests/corpus/meshes`.
 #![no_main]
 
-use baywright::solid::{PointFormat, read_points_bytes};
-use baywright::space::LengthUnit;
+use baywright_lower::solid::{PointFormat, read_points_bytes};
+use baywright_lower::space::LengthUnit;
 use libfuzzer_sys::fuzz_target;
 
 fuzz_target!(|bytes: &[u8]| {

@@ -2,9 +2,9 @@
 //! finite, and what the whole-file reader accepts of a PLY is the same points. Seeds: `tests/corpus/meshes`.
 #![no_main]
 
-use baywright::solid::{PointFormat, read_points_bytes};
-use baywright::space::LengthUnit;
-use baywright::survey::scan::{
+use baywright_lower::solid::{PointFormat, read_points_bytes};
+use baywright_lower::space::LengthUnit;
+use baywright_lower::survey::scan::{
     NotFinite, PointCloud, ScanFormat, ScanOptions, VoxelGrid, read_scan_bytes,
 };
 use libfuzzer_sys::fuzz_target;

@@ -138,7 +138,17 @@ fn message(
             format!("`{a}` and `{b}` meet: they overlap by {} +/- {u} ({pose})", -gap.upper)
         }
         Verdict::Short if gap.upper.mm() <= 0.0 => {
-            format!("`{a}` and `{b}` have no room left ({} +/- {u}), {least} asked for ({pose})", gap.upper)
+            format!(
+                "`{a}` and `{b}` have no room left and perhaps meet ({} +/- {u}), {least} asked for ({pose})",
+                gap.upper
+            )
+        }
+        // Short for sure; whether they also meet lies within U.
+        Verdict::Short if (gap.lower - u).mm() <= 0.0 => {
+            format!(
+                "`{a}` is {} +/- {u} from `{b}` and perhaps meets it, {least} asked for ({pose})",
+                gap.upper
+            )
         }
         Verdict::Short => {
             format!("`{a}` is {} +/- {u} from `{b}`, {least} asked for ({pose})", gap.upper)

@@ -11,6 +11,9 @@ use super::cache::Cache;
 use super::error::finite;
 use super::{Closest, Mesh, MeshKind, Piece, ShapeError, Solid, extent, mesh, triangle};
 
+/// How far apart the planes of one face's triangles may lie, in diagonals of the hull.
+const APART: f64 = 2e-8;
+
 /// The convex hull of points.
 ///
 /// Its corners are the points rounded to a grid of 2^-39 of the largest coordinate (2e-9 mm at one
@@ -103,21 +106,27 @@ impl Solid for Hull {
     fn closest(&self, point: &Point3<f64>) -> Closest {
         let Some(faces) = self.faces() else { return Closest::NOWHERE };
         let mut behind = Closest { distance_mm: f64::NEG_INFINITY, ..Closest::NOWHERE };
-        let mut before = Closest::NOWHERE;
-        for (corners, (normal, offset)) in faces.triangles.iter().zip(&faces.planes) {
+        for (normal, offset) in &faces.planes {
             let distance_mm = normal.dot(&point.coords) - offset;
-            if distance_mm > 0.0 {
-                let corners = corners.map(|index| faces.vertices[index as usize]);
-                before = before.nearer(Closest::outside(point, triangle::nearest(point, &corners), *normal));
-            } else if distance_mm > behind.distance_mm {
-                behind = Closest {
-                    point: point - normal.into_inner() * distance_mm,
-                    distance_mm,
-                    normal: *normal,
-                };
+            if distance_mm > behind.distance_mm {
+                let point = point - normal.into_inner() * distance_mm;
+                behind = Closest { point, distance_mm, normal: *normal };
             }
         }
-        if before.distance_mm.is_finite() { before } else { behind }
+        if behind.distance_mm <= 0.0 {
+            return behind;
+        }
+        // A face of several triangles has a plane of each, which rounding sets apart: a point on the face may lie before the
+        // plane of one triangle and behind that of the other, in which it is.
+        let apart_mm = APART * Bounds::of_points(&faces.vertices).diagonal_mm();
+        let mut before = Closest::NOWHERE;
+        for (corners, (normal, offset)) in faces.triangles.iter().zip(&faces.planes) {
+            if normal.dot(&point.coords) - offset > -apart_mm {
+                let corners = corners.map(|index| faces.vertices[index as usize]);
+                before = before.nearer(Closest::outside(point, triangle::nearest(point, &corners), *normal));
+            }
+        }
+        before
     }
 
     fn tessellate(&self, _chord_mm: f64) -> Mesh {

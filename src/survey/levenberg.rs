@@ -124,9 +124,10 @@ pub(super) fn minimise<S: Clone>(
                 let next = step(&state, &change);
                 let there = evaluate(&next);
                 let next_chi_square = there.chi_square();
-                // Near the end the sum of squares is flat to rounding and can no longer judge a step.
+                // Near the end the sum of squares is flat to rounding and can no longer judge a step. What rounding does to it
+                // grows with the readings' distance from zero: 1e-12 of it at a metre and half a mm of sigma.
                 let flat =
-                    moved * moved <= 1e-11 * chi_square && next_chi_square <= chi_square * (1.0 + 1e-12);
+                    moved * moved <= 1e-11 * chi_square && next_chi_square <= chi_square * (1.0 + 1e-11);
                 if next_chi_square < chi_square || flat || (negligible && next_chi_square.is_finite()) {
                     state = next;
                     here = there;

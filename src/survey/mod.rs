@@ -31,10 +31,10 @@ pub use csv::{SurveyError, SurveyErrors, SurveyFault, read_survey_bytes, read_su
 pub use fit::{
     BentTubeFit, BoltPatternFit, BoxFit, BoxOptions, CircleFit, ConeFit, CylinderFit, FitError, FitOptions,
     FitPlacement, FitQuality, Fitted, LeftOut, LineFit, PlaneFit, PointFit, Reading, SlotFit, SphereFit, Tip,
-    fit_bent_tube, fit_bent_tube_with, fit_bolt_pattern, fit_bolt_pattern_with, fit_box, fit_box_with,
-    fit_circle, fit_circle_with, fit_cone, fit_cone_with, fit_cylinder, fit_cylinder_with, fit_leaving_out,
-    fit_line, fit_line_with, fit_plane, fit_plane_with, fit_point, fit_point_with, fit_slot, fit_slot_with,
-    fit_sphere, fit_sphere_with,
+    TorusFit, fit_bent_tube, fit_bent_tube_with, fit_bolt_pattern, fit_bolt_pattern_with, fit_box,
+    fit_box_with, fit_circle, fit_circle_with, fit_cone, fit_cone_with, fit_cylinder, fit_cylinder_with,
+    fit_leaving_out, fit_line, fit_line_with, fit_plane, fit_plane_with, fit_point, fit_point_with, fit_slot,
+    fit_slot_with, fit_sphere, fit_sphere_with, fit_torus, fit_torus_with,
 };
 pub use mark::{Mark, MarkSource, SurveyTable};
 pub use network::{

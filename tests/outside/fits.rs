@@ -2,7 +2,7 @@
 
 use baywright::survey::{
     FitError, FitOptions, FitQuality, Reading, fit_bent_tube, fit_bolt_pattern, fit_circle, fit_cone_with,
-    fit_cylinder_with, fit_line, fit_plane, fit_slot, fit_sphere,
+    fit_cylinder_with, fit_line, fit_plane, fit_slot, fit_sphere, fit_torus_with,
 };
 use nalgebra::{DMatrix, Point3, Unit, Vector3};
 use serde_json::{Value, json};
@@ -10,8 +10,8 @@ use serde_json::{Value, json};
 use super::dice::Dice;
 
 /// The kinds, by the names that the judge knows.
-pub const KINDS: [&str; 9] =
-    ["plane", "sphere", "cylinder", "line", "circle", "cone", "slot", "bolt pattern", "bent tube"];
+pub const KINDS: [&str; 10] =
+    ["plane", "sphere", "cylinder", "line", "circle", "cone", "slot", "bolt pattern", "bent tube", "torus"];
 
 /// Our answer: a frame, sizes, and the covariance of small moves of that frame and sizes.
 struct Answer {
@@ -50,7 +50,7 @@ pub fn case(dice: &mut Dice, number: usize) -> Option<Value> {
     let answer = match answer(kind, &readings, &axes, sizes.len(), &count_of_legs) {
         Ok(answer) => answer,
         Err(FitError::Degenerate { .. }) => return None,
-        Err(other) => panic!("{kind}, case {number}: {other}"),
+        Err(other) => panic!("{kind}, case {number}: {other}\n{readings:?}"),
     };
     let holes = if answer.holes.is_empty() { Vec::new() } else { answer.holes };
     let frame = |origin: &Vector3<f64>, axes: &[Vector3<f64>; 3], sizes: &[f64]| json!({"origin": origin.as_slice(), "axes": axes.map(|a| [a.x, a.y, a.z]), "sizes": sizes});
@@ -75,6 +75,7 @@ fn truth(dice: &mut Dice, kind: &str) -> (Vec<f64>, Vec<Point3<f64>>, Vec<usize>
         "plane" | "line" => vec![],
         "cone" => vec![radius, f64::atan(tan)],
         "slot" => vec![half, width],
+        "torus" => vec![radius * dice.between(1.5, 5.0), radius],
         _ => vec![radius],
     };
     let around = |dice: &mut Dice| dice.between(0.0, std::f64::consts::TAU);
@@ -96,6 +97,18 @@ fn truth(dice: &mut Dice, kind: &str) -> (Vec<f64>, Vec<Point3<f64>>, Vec<usize>
             sizes.push(holes as f64);
             let spoke = |k: usize| std::f64::consts::TAU * k as f64 / holes as f64;
             (0..holes).map(|k| Point3::new(radius * spoke(k).cos(), radius * spoke(k).sin(), 0.0)).collect()
+        }
+        "torus" => {
+            // Part of a bend, from an eighth of a turn to a whole ring, touched on part of its round or on all of it.
+            let (sweep, seen) = (dice.between(0.8, 6.2), dice.between(2.5, 6.2));
+            (0..count + 6)
+                .map(|at| {
+                    let along = sweep * (at as f64 + dice.between(0.0, 1.0)) / (count + 6) as f64;
+                    let around = seen * dice.between(-0.5, 0.5);
+                    let ring = sizes[0] + radius * around.cos();
+                    Point3::new(ring * along.cos(), ring * along.sin(), radius * around.sin())
+                })
+                .collect()
         }
         "bent tube" => {
             let radius = dice.between(10.0, 40.0);
@@ -206,6 +219,12 @@ fn answer(
             let covariance = whole(6, &|i, j| fit.covariance[(i, j)]);
             let sizes = vec![fit.radius_mm, fit.half_angle_rad];
             made(fit.point, round(fit.square, fit.direction), sizes, covariance, fit.quality)
+        }
+        "torus" => {
+            let fit = fit_torus_with(readings, &options)?;
+            let covariance = whole(7, &|i, j| fit.covariance[(i, j)]);
+            let sizes = vec![fit.ring_radius_mm, fit.radius_mm];
+            made(fit.center, round(fit.square, fit.axis), sizes, covariance, fit.quality)
         }
         "slot" => {
             let fit = fit_slot(readings)?;

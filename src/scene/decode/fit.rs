@@ -3,8 +3,8 @@
 use nalgebra::Vector3;
 
 use super::fit_keys::{
-    BOLT_FIT, BOX_FIT, CIRCLE_FIT, CLOUD_FIT, CONE_FIT, CYLINDER_FIT, EDGE_FIT, FIT, LINE_FIT, PLANE_FIT,
-    POINT_FIT, SLOT_FIT, SPHERE_FIT, TUBE_FIT,
+    BEND_FIT, BOLT_FIT, BOX_FIT, CIRCLE_FIT, CLOUD_FIT, CONE_FIT, CYLINDER_FIT, EDGE_FIT, FIT, LINE_FIT,
+    PLANE_FIT, POINT_FIT, SLOT_FIT, SPHERE_FIT, TUBE_FIT,
 };
 use super::table::{Table, named};
 use super::value::{angle, choice, count, extent, flag, list, size, text, vehicle_direction, words};
@@ -23,6 +23,7 @@ pub(crate) enum FitKind {
     Circle { depth_mm: f64, along: Vector3<f64> },
     Box { faces: Vec<(Named, Vec<Direction>)>, size_mm: [Option<(f64, f64)>; 3] },
     Cone { margin_mm: f64, along: Option<Vector3<f64>> },
+    Bend { margin_mm: f64, axis: Option<Vector3<f64>> },
     Slot { depth_mm: f64, along: Vector3<f64> },
     BoltPattern { holes: usize, flange_mm: f64, thickness_mm: f64, along: Vector3<f64> },
     Line { diameter_mm: f64, margin_mm: f64, along: Option<Vector3<f64>> },
@@ -61,6 +62,7 @@ impl FitKind {
             FitKind::Circle { .. } => "circle",
             FitKind::Box { .. } => "box",
             FitKind::Cone { .. } => "cone",
+            FitKind::Bend { .. } => "bend",
             FitKind::Slot { .. } => "slot",
             FitKind::BoltPattern { .. } => "bolt_pattern",
             FitKind::Line { .. } => "line",
@@ -83,6 +85,7 @@ pub(super) fn fit(cx: &Cx<'_>, node: &Node) -> Option<WrittenFit> {
         "circle" => &CIRCLE_FIT,
         "box" => &BOX_FIT,
         "cone" => &CONE_FIT,
+        "bend" => &BEND_FIT,
         "slot" => &SLOT_FIT,
         "bolt_pattern" => &BOLT_FIT,
         "line" => &LINE_FIT,
@@ -198,6 +201,10 @@ fn kind(cx: &Cx<'_>, table: &Table<'_>, key: &str, marks: &mut Vec<Named>) -> Op
         "cone" => {
             let (margin, along) = (margin(), optional_direction("along"));
             FitKind::Cone { margin_mm: margin?, along: along? }
+        }
+        "bend" => {
+            let (margin, axis) = (margin(), optional_direction("axis"));
+            FitKind::Bend { margin_mm: margin?, axis: axis? }
         }
         "slot" => {
             let (depth, along) = (needed("depth"), direction("along"));

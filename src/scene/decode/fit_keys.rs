@@ -84,6 +84,13 @@ pub(crate) const FIT: KeyTable = KeyTable {
         ),
         one_of(
             "these",
+            "bend",
+            "bend fit",
+            "{survey: stand, marks: [E1, E2, E3, E4, E5, E6, E7, E8, E9], diameter: 63.5, axis: right}",
+            "The bend of a round pipe or bar: an elbow, a ring.",
+        ),
+        one_of(
+            "these",
             "slot",
             "slot fit",
             "{survey: stand, marks: [L1, L2, L3, L4, L5, L6, L7, L8], depth: 12, along: up}",
@@ -250,6 +257,34 @@ pub(crate) const CONE_FIT: KeyTable = KeyTable {
             "How far it reaches beyond the marks at each end; it stops at the tip.",
         ),
         ALONG,
+        TOUCHED,
+        LEAVE_OUT,
+    ],
+};
+
+/// A bend fit.
+pub(crate) const BEND_FIT: KeyTable = KeyTable {
+    title: "a bend fit",
+    intro: "At least seven marks, six when the diameter is known: four round the pipe at three places along the bend do well. It reaches over the marks; the body's frame stands in the middle of the bend's circle, z along its axis, x toward where it begins.",
+    keys: &[
+        SURVEY,
+        MARKS,
+        KNOWN_DIAMETER,
+        KNOWN_BY,
+        may(
+            "margin",
+            "length",
+            "0",
+            "10",
+            "How far it reaches beyond the marks at each end, along the centreline.",
+        ),
+        may(
+            "axis",
+            "direction, vehicle axes",
+            "as the marks give it",
+            "right",
+            "Roughly the axis that it is bent about; with few marks it tells which of several bends is meant.",
+        ),
         TOUCHED,
         LEAVE_OUT,
     ],

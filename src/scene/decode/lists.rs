@@ -50,6 +50,7 @@ pub(crate) const TABLES: &[&KeyTable] = &[
     &fit_keys::CIRCLE_FIT,
     &fit_keys::BOX_FIT,
     &fit_keys::CONE_FIT,
+    &fit_keys::BEND_FIT,
     &fit_keys::SLOT_FIT,
     &fit_keys::BOLT_FIT,
     &fit_keys::LINE_FIT,

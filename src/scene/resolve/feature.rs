@@ -4,12 +4,13 @@ use nalgebra::{Point3, Unit, UnitQuaternion, Vector3};
 
 use super::outline::{convex_outline, grown};
 use crate::scene::decode::{FitKind, z_onto};
-use crate::solid::{Ball, Block, Compound, Cylinder, Frustum, Plate, Shape, Tube};
+use crate::solid::{Ball, Block, Compound, Cylinder, Frustum, Plate, Shape, TorusArc, Tube};
 use crate::space::Pose;
 use crate::survey::{
     BentTubeFit, BoxOptions, ConeFit, FitError, FitOptions, FitPlacement, FitQuality, Fitted, Reading,
-    SlotFit, Tip, fit_bent_tube_with, fit_bolt_pattern_with, fit_box_with, fit_circle_with, fit_cone_with,
-    fit_cylinder_with, fit_line_with, fit_plane_with, fit_point_with, fit_slot_with, fit_sphere_with,
+    SlotFit, Tip, TorusFit, fit_bent_tube_with, fit_bolt_pattern_with, fit_box_with, fit_circle_with,
+    fit_cone_with, fit_cylinder_with, fit_line_with, fit_plane_with, fit_point_with, fit_slot_with,
+    fit_sphere_with, fit_torus_with,
 };
 
 /// A feature before the datum's share of the uncertainty is added.
@@ -151,6 +152,10 @@ pub(super) fn feature(
             let options = FitOptions { toward: along.as_ref().and_then(toward), ..options };
             cone(fit_cone_with(readings, &options)?, *margin_mm)
         }
+        FitKind::Bend { margin_mm, axis } => {
+            let options = FitOptions { toward: axis.as_ref().and_then(toward), ..options };
+            Ok(bend(fit_torus_with(readings, &options)?, *margin_mm))
+        }
         FitKind::Slot { depth_mm, along } => {
             let options = FitOptions { toward: toward(along), ..options };
             slot(fit_slot_with(readings, &options)?, *depth_mm, along)
@@ -275,6 +280,26 @@ fn cone(fit: ConeFit, margin_mm: f64) -> Result<Feature, FitError> {
         quality: fit.quality,
         remarks: Vec::new(),
     })
+}
+
+fn bend(fit: TorusFit, margin_mm: f64) -> Feature {
+    let [first, sweep] = fit.arc_rad;
+    let margin_rad = margin_mm / fit.ring_radius_mm;
+    let whole = std::f64::consts::TAU;
+    let sweep_rad = (sweep + 2.0 * margin_rad).min(whole);
+    let x = fit.spoke(first - margin_rad);
+    let z = fit.axis.into_inner();
+    Feature {
+        world_from_body: frame(&fit.center, &x, &z.cross(&x), &z),
+        placement: fit.placement(),
+        shape: Shape::TorusArc(TorusArc {
+            ring_radius_mm: fit.ring_radius_mm,
+            tube_radius_mm: fit.radius_mm,
+            sweep_rad,
+        }),
+        quality: fit.quality,
+        remarks: Vec::new(),
+    }
 }
 
 fn slot(fit: SlotFit, depth_mm: f64, along: &Vector3<f64>) -> Result<Feature, FitError> {

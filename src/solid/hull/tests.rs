@@ -160,3 +160,20 @@ proptest! {
         }
     }
 }
+
+/// Found by fuzzing: a corner lay 1e-14 before the plane of a triangle of its own face, and was told to be as far off as that triangle.
+#[test]
+fn corners_of_faces_of_many_triangles_lie_on_the_hull() {
+    let text = b"# invented L bracket, 5 thick; its flat faces are concave hexagons\nv 0 0 0\nv 40 0 0\nv 40 10 0\nv 10 10 0\nv 10 30 0\n\
+        v 0 30 0\nv 0 0 5\nv 40 0 5\nv 40 10 5\nv 10 10 5\nv 10 30 5\nv 0 30 5\nf 6 5 4 3 2 1\nf 7 8 9 10 11 12\nf 1 2 8 7\nf 2 3 9 8\n\
+        f 3 4 10 9\nf 4 5 11 10\nf 5 6 12 11\nf 6 1 7 12\n";
+    let given: Vec<Point3<f64>> = text
+        .chunks_exact(3)
+        .map(|at| Point3::new(f64::from(at[0] as i8), f64::from(at[1] as i8), f64::from(at[2] as i8)))
+        .collect();
+    let hull = Hull::new(given.clone());
+    for point in &given {
+        let found = hull.closest(point);
+        assert!(found.distance_mm < 1e-9, "{point} is told to lie {} mm off", found.distance_mm);
+    }
+}

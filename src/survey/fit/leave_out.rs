@@ -2,8 +2,11 @@
 
 use super::{
     BoltPatternFit, BoxFit, CircleFit, ConeFit, CylinderFit, FitError, FitQuality, LineFit, PlaneFit,
-    PointFit, Reading, SlotFit, SphereFit,
+    PointFit, Reading, SlotFit, SphereFit, TorusFit,
 };
+
+/// Readings of which each is tried as the wrong one; of more, those that stand out most.
+const MOST_TRIED: usize = 30;
 
 /// A fitted feature with its evidence.
 pub trait Fitted {
@@ -26,6 +29,7 @@ fitted!(
     CylinderFit,
     ConeFit,
     SlotFit,
+    TorusFit,
     BoltPatternFit
 );
 
@@ -52,10 +56,10 @@ impl<F> LeftOut<F> {
 /// Fits with `fit`, leaves out the reading that lies beyond chance and without which the rest agrees best, and fits again,
 /// until none does, at most a quarter of them.
 ///
-/// Only readings that the fit itself would name are tried ([`FitQuality::suspects`], and the worst of all where the scatter
-/// as a whole is beyond chance); so readings that agree are never touched. A fit with few readings to spare cannot tell
+/// Nothing is tried unless the fit itself names readings ([`FitQuality::suspects`]) or its scatter as a whole is beyond chance;
+/// so readings that agree are never touched. A fit with few readings to spare cannot tell
 /// which is wrong, and then none is left out. Nor is one where two wrong readings of much the same size hide each
-/// other: then the scatter tells that something is wrong, and not what.
+/// other, or where the rest without some reading fits nothing: then the scatter tells that something is wrong, and not what.
 ///
 /// # Errors
 /// Those of `fit` on all readings.
@@ -81,29 +85,36 @@ pub fn fit_leaving_out<F: Fitted>(
     let mut left_out = Vec::new();
     while left_out.len() < readings.len() / 4 {
         let quality = here.quality();
-        let mut tried: Vec<usize> = quality.suspects.clone();
-        if quality.scaling.factor() > 1.0 {
-            let size = |i: usize| quality.residuals[i].standardised.map_or(0.0, f64::abs);
-            let mut order: Vec<usize> = (0..kept.len()).collect();
-            order.sort_by(|a, b| size(*b).total_cmp(&size(*a)));
-            tried.extend(order.into_iter().take(8).filter(|i| !quality.suspects.contains(i)));
+        if quality.suspects.is_empty() && quality.scaling.factor() <= 1.0 {
+            break;
         }
-        let without = tried.into_iter().filter_map(|i| {
+        // A gross error bends the fit toward itself: of few readings any may be the wrong one, however little it stands out.
+        let size = |i: usize| quality.residuals[i].standardised.map_or(0.0, f64::abs);
+        let mut tried: Vec<usize> = (0..kept.len()).collect();
+        tried.sort_by(|a, b| size(*b).total_cmp(&size(*a)));
+        tried.truncate(MOST_TRIED.max(quality.suspects.len()));
+        let mut without = Vec::new();
+        for i in tried {
             let mut fewer = kept.clone();
             let out = fewer.remove(i);
-            let next = fit(&fewer).ok()?;
-            // One reading to spare says nothing of which is wrong.
-            (next.quality().spare >= 1).then_some((next.quality().chi_square, i, out, fewer, next))
-        });
-        let mut without: Vec<_> = without.collect();
+            match fit(&fewer) {
+                // One reading to spare says nothing of which is wrong.
+                Ok(next) if next.quality().spare >= 1 => {
+                    without.push((next.quality().chi_square, i, out, fewer, next));
+                }
+                Ok(_) => {}
+                // Nothing checks what hangs on this reading alone: it may be the wrong one, and none can be blamed before it.
+                Err(_) => return Ok(LeftOut { fit: here, left_out }),
+            }
+        }
         without.sort_by(|a, b| a.0.total_cmp(&b.0));
         let runner_up = without.get(1).map(|next| next.0);
         let Some((left, _, out, fewer, next)) = without.into_iter().next() else { break };
         let free = next.quality().degrees_of_freedom.max(1) as f64;
         let scatter = (left / free).max(1.0);
-        // 10.83 by chance in 0.1 %; 6.63 between two that cannot be told apart in 1 %.
+        // 10.83 by chance in 0.1 %; the same between two of which either may be the wrong one.
         let gained = here.quality().chi_square - left > 10.83 * scatter;
-        let alone = runner_up.is_none_or(|other| other - left > 6.63 * scatter);
+        let alone = runner_up.is_none_or(|other| other - left > 10.83 * scatter);
         if !gained || !alone {
             break;
         }

@@ -27,10 +27,7 @@ mod slot;
 mod sphere;
 #[cfg(test)]
 mod tests;
-#[cfg(test)]
-mod tests_more;
-#[cfg(test)]
-mod tests_tube;
+mod torus;
 
 pub use bent_tube::{BentTubeFit, fit_bent_tube, fit_bent_tube_with};
 pub use bolt_pattern::{BoltPatternFit, fit_bolt_pattern, fit_bolt_pattern_with};
@@ -51,3 +48,4 @@ pub use quality::{FitQuality, ReadingResidual, Scaling};
 pub use reading::Reading;
 pub use slot::{SlotFit, fit_slot, fit_slot_with};
 pub use sphere::{SphereFit, fit_sphere, fit_sphere_with};
+pub use torus::{TorusFit, fit_torus, fit_torus_with};

@@ -1,7 +1,7 @@
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+//! Cones, slots and bolt patterns: exact readings, covariances by repetition, and what is left out.
 use nalgebra::{Isometry3, Point3, Translation3, UnitQuaternion, Vector3};
 
-use super::*;
+use super::super::*;
 use crate::survey::test_noise::Noise;
 
 fn place() -> Isometry3<f64> {

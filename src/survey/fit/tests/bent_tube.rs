@@ -1,9 +1,8 @@
 //! Bent tubes and points: exact readings, stated uncertainty against many draws, and what is refused.
-#![allow(clippy::unwrap_used, clippy::panic)]
 
 use nalgebra::{Matrix3, Point3, Unit, Vector3};
 
-use super::{FitError, FitOptions, Reading, fit_bent_tube, fit_bent_tube_with, fit_point};
+use super::super::{FitError, FitOptions, Reading, fit_bent_tube, fit_bent_tube_with, fit_point};
 use crate::survey::test_noise::Noise;
 
 /// Touches of each leg: two rings of `round` round it, at 25 and 75 % of it.
@@ -91,7 +90,7 @@ fn a_known_diameter_needs_four_touches_a_leg_and_a_tip_is_taken_off() {
     let mut noise = Noise::new(4);
     let options = FitOptions {
         known_radius_mm: Some((28.75, 0.05)),
-        tip: super::Tip::Ball { radius_mm: 3.0, side: super::ProbeSide::Outside },
+        tip: super::super::Tip::Ball { radius_mm: 3.0, side: super::super::ProbeSide::Outside },
         ..FitOptions::default()
     };
     let mut legs = touches(&pipe(), 31.75, 4, 0.0, &mut noise);
