@@ -297,7 +297,12 @@ fn a_raised_lever_clears_a_kerb_from_the_angle_that_plane_geometry_gives() {
     let clears = |deg: f64| (60.0 * deg.to_radians().tan() - 8.0) * deg.to_radians().cos() >= 12.0;
     for deg in [0.0, 12.0, 18.5, 19.5, 30.0, 60.0] {
         let found = fit(&bodies, &bent(None, deg));
-        let whole = found.swing.as_ref().unwrap().widest().is_some_and(|arc| arc.sweep_rad() > 6.28);
+        let whole = found
+            .swing
+            .as_ref()
+            .unwrap()
+            .widest()
+            .is_some_and(|arc| arc.sweep_rad() > std::f64::consts::TAU - 1e-9);
         assert_eq!(whole, clears(deg), "{deg}: {found:?}");
     }
     assert!(!clears(18.5) && clears(19.5));

@@ -76,6 +76,7 @@ fn judged(body: &Body, name: &str, list: &BendList, bore_mm: f64, asked: &TubeFl
         cure: None,
         message,
         figures: Vec::new(),
+        shown: Vec::new(),
     }
 }
 
