@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use nalgebra::{Point3, Unit, UnitQuaternion, Vector3};
 
-use crate::clearance::{ApartUnder, GapUnder, IndexedShape, apart_under, gap_under};
+use crate::clearance::{ApartUnder, GapUnder, IndexedShape, apart_under, closest, gap_under};
 use crate::solid::{Capsule, Cylinder, Shape};
 use crate::space::{Axis, Length, Pose};
 
@@ -70,32 +70,45 @@ pub fn room_about(
     room
 }
 
-/// How far a probe is clear of the bodies, mm, up to a limit; zero where it meets any. Far cheaper than
-/// [`room_about`] there, which asks how deep.
+/// As [`room_about`], but does not ask how deep a probe is in what it meets, which costs far more than all the rest: the
+/// gap is zero there, the body the first that was seen to be met, and the places where that is nearest to the probe's middle.
 pub fn clear_about(
     bodies: &Bodies,
     without: &[usize],
     probe: &IndexedShape,
     world_from_probe: &Pose,
     limit_mm: f64,
-) -> f64 {
-    let mut clear_mm = limit_mm;
+) -> RoomAbout {
+    let mut room = RoomAbout { gap_mm: limit_mm, nearest: None };
     let about = probe.shape().bounds().moved(world_from_probe);
     bodies.visit_near(&about, limit_mm, |body| {
-        if clear_mm <= 0.0 || without.contains(&body) || bodies.bounds_of(body).gap_mm(&about) >= clear_mm {
-            return clear_mm;
+        let met = room.gap_mm <= 0.0;
+        if met || without.contains(&body) || bodies.bounds_of(body).gap_mm(&about) >= room.gap_mm {
+            return room.gap_mm;
         }
         let standing = &bodies.list()[body];
         let body_from_probe = standing.world_from_body.inv_mul(world_from_probe);
-        let limit = Length::from_mm(clear_mm + standing.cover_mm);
-        clear_mm = match apart_under(&standing.shape, probe, &body_from_probe, limit) {
-            ApartUnder::Meeting => 0.0,
-            ApartUnder::Under(found) => (found.gap.mm() - standing.cover_mm).clamp(0.0, clear_mm),
-            ApartUnder::Clear { .. } => clear_mm,
+        let limit = Length::from_mm(room.gap_mm + standing.cover_mm);
+        let (gap_mm, on_body, on_probe) = match apart_under(&standing.shape, probe, &body_from_probe, limit) {
+            ApartUnder::Clear { .. } => return room.gap_mm,
+            ApartUnder::Under(found) => (
+                (found.gap.mm() - standing.cover_mm).max(0.0),
+                found.witness.on_fixed,
+                found.witness.on_moving,
+            ),
+            ApartUnder::Meeting => {
+                let middle = standing.world_from_body.inverse() * about.center();
+                (0.0, closest(&standing.shape, &middle).point, middle)
+            }
         };
-        clear_mm
+        if gap_mm < room.gap_mm {
+            let world = |at: Point3<f64>| standing.world_from_body * at;
+            let nearest = RoomWitness { body, on_body: world(on_body), on_probe: world(on_probe) };
+            room = RoomAbout { gap_mm, nearest: Some(nearest) };
+        }
+        room.gap_mm
     });
-    clear_mm
+    room
 }
 
 /// The pose of a solid whose own z axis lies along an axis of the world, its origin `up_mm` along it.

@@ -51,7 +51,7 @@ pub fn leans_free(bodies: &Bodies, without: &[usize], ask: &Leaning) -> Result<A
     // In millimetres of the farthest point's way, so that a gap is how far one may go on.
     let gone_mm = free_travel(0.0, far_mm * ask.most.rad(), MET_MM, &mut |gone_mm| {
         let pose = pose_of_turn(&hinge, Angle::from_rad(gone_mm / far_mm)) * upright;
-        clear_about(bodies, without, &probe, &pose, limit_mm)
+        clear_about(bodies, without, &probe, &pose, limit_mm).gap_mm
     });
     Ok(Angle::from_rad(gone_mm / far_mm))
 }

@@ -8,7 +8,7 @@ use crate::clearance::IndexedShape;
 use crate::solid::{Capsule, Compound, Cylinder, Shape};
 use crate::space::{Angle, Axis, Pose, pose_of_turn};
 
-use super::room::{RoomAbout, across, clear_about, room_about, world_from_along};
+use super::room::{RoomAbout, across, clear_about, world_from_along};
 use super::{AccessError, Bodies, Swing, SwingAsk, free_travel, swing};
 
 /// A tool as the bay sees it: round sections on the fastener's axis, and a lever across.
@@ -81,7 +81,7 @@ pub struct ToolAsk<'a> {
 /// How a tool does on a fastener.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ToolFit {
-    /// Room about the sections on the axis when seated; limit 100 mm.
+    /// Room about the sections on the axis when seated; limit 100 mm, zero where they meet a body.
     pub seated: RoomAbout,
     /// How far the sections rise free along the axis: proved, mm.
     pub rises_mm: f64,
@@ -117,14 +117,15 @@ pub fn tool_on_axis(ask: &ToolAsk<'_>) -> Result<ToolFit, AccessError> {
     }
     let stem = ask.tool.seated(&ask.axis, None);
     let world_from_stem = |rise_mm: f64| shifted(&ask.axis.along, rise_mm);
-    let seated = room_about(ask.bodies, ask.without, &stem, &world_from_stem(0.0), SEATED_LIMIT_MM);
+    let seated = clear_about(ask.bodies, ask.without, &stem, &world_from_stem(0.0), SEATED_LIMIT_MM);
     let horizon_mm = ask.room_mm + ask.off_mm + 1.0;
     let rises_mm = free_travel(0.0, ask.off_mm, 0.01, &mut |rise_mm| {
-        clear_about(ask.bodies, ask.without, &stem, &world_from_stem(rise_mm), horizon_mm) - ask.room_mm
+        clear_about(ask.bodies, ask.without, &stem, &world_from_stem(rise_mm), horizon_mm).gap_mm
+            - ask.room_mm
     });
     let turns_about = ask.tool.turns_about(&ask.axis);
     let zero = Tool::zero(&turns_about);
-    let sits = seated.gap_mm >= ask.room_mm && rises_mm >= ask.off_mm;
+    let sits = seated.gap_mm > 0.0 && seated.gap_mm >= ask.room_mm && rises_mm >= ask.off_mm;
     let swing = match &ask.tool.lever {
         Some(lever) if sits => Some(lever_swing(ask, lever, &turns_about)?),
         Some(lever) => lever.in_range().map(|()| None)?,
@@ -247,7 +248,7 @@ pub fn tool_comes_off(ask: &ToolAsk<'_>, lever_at: Angle, taken_off: TakenOff) -
     };
     let horizon_mm = ask.off_mm + ask.room_mm + 1.0;
     free_travel(0.0, ask.off_mm, TRAVEL_TOLERANCE_MM, &mut |gone_mm| {
-        clear_about(ask.bodies, ask.without, &probe, &shifted(&way, gone_mm), horizon_mm) - ask.room_mm
+        clear_about(ask.bodies, ask.without, &probe, &shifted(&way, gone_mm), horizon_mm).gap_mm - ask.room_mm
     }) >= ask.off_mm
 }
 

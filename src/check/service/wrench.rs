@@ -259,7 +259,7 @@ fn swing_of(
     let fit = tool_on_axis(&on_it)?;
     let name = |body: usize| bodies.list().get(body).map_or("", |body| body.name.as_str());
     let stopped = |stop: String, place| Ok(Swung { stop: Some((stop, place)), ..Swung::default() });
-    if fit.seated.gap_mm < 0.0 {
+    if fit.seated.gap_mm <= 0.0 {
         let near = fit.seated.nearest;
         let by = near.map_or("something", |near| name(near.body));
         return stopped(format!("`{by}` is where its head must sit"), near.map(|near| near.on_body));
