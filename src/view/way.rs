@@ -54,6 +54,19 @@ fn way(shown: &Shown, camera: &Camera) -> Option<Way> {
     Some(Way { strong, thin, at, words })
 }
 
+/// Pieces of a line are no longer than this, mm, so that as much of it is drawn as lies before the eye.
+const PIECE_MM: f64 = 20.0;
+
+fn fine(line: &[Point3<f64>]) -> Vec<Point3<f64>> {
+    let mut fine: Vec<Point3<f64>> = line.first().copied().into_iter().collect();
+    for pair in line.windows(2) {
+        let along = pair[1] - pair[0];
+        let pieces = (along.norm() / PIECE_MM).ceil().clamp(1.0, 500.0) as usize;
+        fine.extend((1..=pieces).map(|piece| pair[0] + along * (piece as f64 / pieces as f64)));
+    }
+    fine
+}
+
 /// Circles square to a line, evenly along it, with its ends.
 fn rings(line: &[Point3<f64>], radius_mm: f64) -> Vec<Vec<Point3<f64>>> {
     let length: f64 = line.windows(2).map(|pair| (pair[1] - pair[0]).norm()).sum();
@@ -109,6 +122,13 @@ mod tests {
             }
         }
         assert!(rings.iter().take(5).flatten().zip([300.0; 25]).all(|(corner, z)| corner.z <= z));
+        let fine = super::fine(&line);
+        assert!(
+            fine.first() == line.first() && fine.last() == line.last() && fine.len() == 15,
+            "{}",
+            fine.len()
+        );
+        assert!(fine.windows(2).all(|pair| (pair[1] - pair[0]).norm() <= PIECE_MM + 1e-9));
         assert!(super::rings(&line[..1], 50.0).is_empty() && super::rings(&line, 0.0).is_empty());
     }
 }
