@@ -32,8 +32,9 @@ pub(super) fn ways(finding: &Finding, camera: &Camera) -> Vec<Way> {
 }
 
 fn way(shown: &Shown, camera: &Camera) -> Option<Way> {
-    let seen =
-        |line: &[Point3<f64>]| -> Vec<[f64; 2]> { line.iter().filter_map(|at| camera.project(at)).collect() };
+    let seen = |line: &[Point3<f64>]| -> Vec<[f64; 2]> {
+        fine(line).iter().filter_map(|at| camera.project(at)).collect()
+    };
     let words = shown.words().to_owned();
     let (strong, thin, at) = match shown {
         Shown::Corridor { line, width_mm, .. } => {
