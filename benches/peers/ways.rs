@@ -69,7 +69,7 @@ fn main() {
     let folder = std::env::var("BAYWRIGHT_PEERS").unwrap_or_else(|_| "target/peers".to_owned());
     let only = std::env::var("WAYS_ONLY").unwrap_or_default();
     let seconds = number("WAYS_SECONDS", 60.0);
-    for (at, puzzle) in puzzles::feasible().into_iter().enumerate() {
+    for (at, puzzle) in puzzles::feasible().into_iter().chain(puzzles::wider::feasible()).enumerate() {
         if !puzzle.name.contains(&only) {
             continue;
         }

@@ -3,6 +3,8 @@
 
 #![allow(dead_code)]
 
+pub mod wider;
+
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 use baywright::solid::{Mesh, MeshKind};

@@ -1,9 +1,10 @@
 """Ways in: our planner beside OMPL's RRTConnect over FCL's meshes, same meshes, same step, same run.
 
-Usage: python3 benches/peers/ways/ways.py [--seeds N] [--seconds S] [--peer-seconds S] [--write]    (from the repository's top folder)
+Usage: python3 benches/peers/ways/ways.py [--seeds N] [--seconds S] [--peer-times K] [--write]    (from the repository's top folder)
 Needs a C++ compiler and Debian's libompl-dev, libfcl-dev and libeigen3-dev. Builds peer.cpp, runs `cargo bench --bench ways`, which
 writes the puzzles and times ours on two cores, and the peer, which uses one. Prints a table of medians; with --write it replaces the one
-in docs/performance.md. --peer-seconds lets the peer try for less long than ours. A puzzle not solved in time counts as unsolved, and a median over those is given as more than the time.
+in docs/performance.md. The peer may try for K times as long as ours took in the median (6 unless
+told), at least 5 s and at most as long as ours may. A puzzle not solved in time counts as unsolved, and a median over those is given as more than the time.
 """
 import json
 import os
@@ -40,7 +41,7 @@ def told(value, limit):
 
 def main():
     seeds, seconds = int(given("--seeds", 20)), given("--seconds", 60)
-    patience = given("--peer-seconds", seconds)
+    times = given("--peer-times", 6)
     FOLDER.mkdir(parents=True, exist_ok=True)
     peer = FOLDER / "peer"
     subprocess.run(["g++", "-O3", "-DNDEBUG", "-std=c++17", "-o", peer, TOP / "benches/peers/ways/peer.cpp", *include(),
@@ -56,6 +57,7 @@ def main():
     far = lambda runs, key: [run[key] if run["solved"] else 1e9 for run in runs]
     for at in sorted({run["puzzle"] for run in ours}):
         mine = [run for run in ours if run["puzzle"] == at]
+        patience = min(seconds, max(5.0, times * median([run["seconds"] for run in mine])))
         theirs = []
         # One process a seed: the peer's library can be seeded only once.
         for seed in range(seeds):
@@ -78,8 +80,9 @@ def main():
         page = PAGE.read_text()
         begin, end = (page.index(mark) for mark in MARKS)
         load = os.getloadavg()[2]
-        note = (f"\nRun of {time.strftime('%Y-%m-%d')} on {os.cpu_count()} cores of a {platform.machine()} machine that others used as well "
-                f"(load {load:.0f} over the last quarter of an hour), {seeds} seeds, at most {seconds:.0f} s each for ours and {patience:.0f} s for the peer.\n\n")
+        note = (f"\nRun of {time.strftime('%Y-%m-%d')} on {os.cpu_count()} cores of a {platform.machine()} machine "
+                f"(load {load:.1f} over the last quarter of an hour), {seeds} seeds, at most {seconds:.0f} s each for ours and {times:.0f} times its median, "
+                f"never under 5 s, for the peer.\n\n")
         PAGE.write_text(page[:begin] + MARKS[0] + note + text + "\n" + page[end:])
 
 
