@@ -119,7 +119,8 @@ pub fn angle_through_rooms(window_mm: f64) -> Puzzle {
                     let inner = layer > 0 && layer < rooms;
                     // Two of three inner walls have a window somewhere.
                     if inner && roll() < 0.67 {
-                        let at = |from: f64, share: f64| from + wall + share * (size - 2.0 * wall - window_mm);
+                        let at =
+                            |from: f64, share: f64| from + wall + share * (size - 2.0 * wall - window_mm);
                         let (wu, wv) = (at(u0, roll()), at(v0, roll()));
                         for [ul, uh, vl, vh] in [
                             [u0, wu, v0, v0 + size],

@@ -116,11 +116,61 @@ const MOST_PAIRS: usize = 60;
 /// Nearer than this a pipe's end is fixed to a body, mm: as for joined bodies.
 const SEATED_MM: f64 = 2.0;
 
+/// Place of a name in a list.
+fn number_of(names: &[String], name: &str) -> Option<usize> {
+    names.iter().position(|one| one == name)
+}
+
+/// Lengths of end pieces that were left over: what is as long or longer, or hardly shorter, is tried after all else.
+#[derive(Debug)]
+struct InVain {
+    first_mm: f64,
+    last_mm: f64,
+}
+
+/// A piece that is shorter by less than this is hardly better, mm.
+const HARDLY_MM: f64 = 60.0;
+
+impl Default for InVain {
+    fn default() -> Self {
+        InVain { first_mm: f64::INFINITY, last_mm: f64::INFINITY }
+    }
+}
+
+impl InVain {
+    fn ends(tried: &Tried) -> (f64, f64) {
+        let end = |piece: Option<&f64>| piece.copied().unwrap_or(0.0);
+        (end(tried.lengths_mm.first()), end(tried.lengths_mm.last()))
+    }
+
+    /// The first of some that has a chance; else the first.
+    fn next(&self, open: &[usize], tried: &[Tried]) -> usize {
+        let chance = |at: &usize| {
+            let (first_mm, last_mm) = InVain::ends(&tried[*at]);
+            first_mm < self.first_mm - HARDLY_MM && last_mm < self.last_mm - HARDLY_MM
+        };
+        open.iter().position(chance).unwrap_or(0)
+    }
+
+    /// Pieces of a break, by number, were left over.
+    fn add(&mut self, tried: &Tried, pieces: impl Iterator<Item = usize>) {
+        let (first_mm, last_mm) = InVain::ends(tried);
+        for piece in pieces {
+            if piece == 0 {
+                self.first_mm = self.first_mm.min(first_mm);
+            } else if piece + 1 == tried.lengths_mm.len() {
+                self.last_mm = self.last_mm.min(last_mm);
+            }
+        }
+    }
+}
+
 /// Looks for the break by which a pipe goes in: two pieces, then three.
 ///
 /// A break must leave each joint its straight and its room (the gap of the question to all else), a tool must turn its
-/// screw, and each piece must be one that the body's own bender or stock bends make. Of those that are left, by rank, the
-/// first whose pieces go in one after the other is the winner.
+/// screw, and each piece must be one that the body's own bender or stock bends make. Of those that are left, the first whose
+/// pieces go in one after the other is the winner. They are tried by rank, but for those with an end piece that is hardly
+/// shorter than one that was left over before: these come last.
 ///
 /// # Errors
 /// A body that is no tube; what the planner or the access room refuse.
@@ -148,10 +198,11 @@ pub fn find_breaks(ask: &BreakAsk<'_>) -> Result<Breaks, AssemblyError> {
         out.tried.extend(candidates);
         // Easy ways are looked for at all places before hard ones at any.
         for levels in [1, 2, 3] {
-            for at in from..out.tried.len() {
-                if !matches!(out.tried[at].outcome, Outcome::NotTried | Outcome::NoWay { .. }) {
-                    continue;
-                }
+            let mut in_vain = InVain::default();
+            let worth = |tried: &Tried| matches!(tried.outcome, Outcome::NotTried | Outcome::NoWay { .. });
+            let mut open: Vec<usize> = (from..out.tried.len()).filter(|at| worth(&out.tried[*at])).collect();
+            while !open.is_empty() {
+                let at = open.remove(in_vain.next(&open, &out.tried));
                 if ask.look.over() {
                     out.cut_short = true;
                     return Ok(out);
@@ -178,6 +229,10 @@ pub fn find_breaks(ask: &BreakAsk<'_>) -> Result<Breaks, AssemblyError> {
                     out.won = Some(Won { tried: at, found, scene, pieces: names });
                     return Ok(out);
                 }
+                in_vain.add(
+                    &out.tried[at],
+                    found.stuck.iter().filter_map(|stuck| number_of(&names, &stuck.part)),
+                );
                 let stuck = found.stuck.iter().map(|stuck| (stuck.part.clone(), stuck.stopped_by.clone()));
                 out.tried[at].outcome = Outcome::NoWay { stuck: stuck.collect() };
             }

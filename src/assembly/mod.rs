@@ -10,12 +10,14 @@
 //! pieces  breaks  a pipe as pieces | where it must break so that it goes in
 //! cage            proof that a body does not come out
 //! order           which part goes in after which
+//! broken_order    the same, with pipes in pieces where they must be
 //! come_out        what must come out first
 //! minutes         how long the steps take
 //! error           what such a question may lack
 //! ```
 
 mod breaks;
+mod broken_order;
 mod cage;
 mod clamp;
 mod come_out;
@@ -27,6 +29,7 @@ mod pieces;
 mod seen;
 
 pub use breaks::{BreakAsk, Breaks, Outcome, Tried, Won, find_breaks};
+pub use broken_order::{BrokenOrder, find_order_with_breaks};
 pub use cage::{Cage, caged};
 pub use clamp::{ClampRoom, ClampTool, Hand};
 pub use come_out::{Asked, ComeOut, ComeOutAsk, Reached, must_come_out};

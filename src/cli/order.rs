@@ -3,18 +3,22 @@
 use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
-use crate::assembly::{ComeOutAsk, Look, OrderAsk, Reached, Shapes, Side, find_order, must_come_out};
+use crate::assembly::{
+    BrokenOrder, ComeOutAsk, Look, OrderAsk, Reached, Shapes, Side, find_order, find_order_with_breaks,
+    must_come_out,
+};
 use crate::check::{CheckOptions, Checker, Verdict};
 use crate::report::{
     OrderReport, card_markdown, come_out_json, come_out_text, order_csv, order_json, order_text,
 };
 use crate::scene::{Scene, write_whole};
 use crate::space::Length;
+use crate::tube::JointKind;
 
 use super::Exit;
 use super::fitted_out::FittedOut;
 use super::said::{Failure, Wrong, answer, aside};
-use super::way_in::{WayFormat, room, time};
+use super::way_in::{WayFormat, joint, room, time};
 
 /// Find an order in which all parts of a kit go in, or what must come out for one body
 ///
@@ -49,6 +53,15 @@ pub struct Args {
     /// Take this body off first; may be given again.
     #[arg(long, value_name = "BODY")]
     without: Vec<String>,
+    /// Where no way is found for a pipe, break it into two or three pieces that go in; they become parts of the order.
+    #[arg(long, conflicts_with = "goal")]
+    breaks: bool,
+    /// What closes a break: v-band, slip, flange, coupler, bellows or weld.
+    #[arg(long, value_name = "KIND", default_value = "v-band", value_parser = joint, requires = "breaks")]
+    joint: JointKind,
+    /// Pieces at most: 2 or 3.
+    #[arg(long, default_value_t = 3, value_parser = clap::value_parser!(u8).range(2..=3), requires = "breaks")]
+    pieces: u8,
     /// All chance comes from this number.
     #[arg(long, default_value_t = 1)]
     seed: u64,
@@ -136,8 +149,21 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         levels: 3,
         explain: true,
     };
-    let found = find_order(&ask).map_err(wrong)?;
-    let report = OrderReport { scene, gap: args.gap, seed: args.seed, without: &args.without, found: &found };
+    let BrokenOrder { found, scene: with_pieces, broken } = match args.breaks {
+        true => find_order_with_breaks(&ask, args.joint, usize::from(args.pieces)),
+        false => {
+            find_order(&ask).map(|found| BrokenOrder { found, scene: scene.clone(), broken: Vec::new() })
+        }
+    }
+    .map_err(wrong)?;
+    let report = OrderReport {
+        scene: &with_pieces,
+        gap: args.gap,
+        seed: args.seed,
+        without: &args.without,
+        found: &found,
+        broken: &broken,
+    };
     if let Some(path) = &args.card {
         write_whole(path, card_markdown(&report).as_bytes()).map_err(|error| {
             let what = format!("the card {} could not be written: {error}", path.display());

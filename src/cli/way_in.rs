@@ -130,7 +130,7 @@ pub(super) fn time(text: &str) -> Result<Duration, String> {
 /// Poses looked at by each search before a proof that there is no way is tried.
 const AT_ONCE: u64 = 2000;
 
-fn joint(text: &str) -> Result<JointKind, String> {
+pub(super) fn joint(text: &str) -> Result<JointKind, String> {
     let words = JointKind::ALL.map(JointKind::word);
     JointKind::from_word(text).ok_or_else(|| format!("joints are: {}", words.join(", ")))
 }

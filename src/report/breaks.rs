@@ -46,7 +46,7 @@ impl BreakReport<'_> {
     fn outcome(&self, tried: &Tried) -> String {
         let joint = self.breaks.joint.kind.word();
         match &tried.outcome {
-            Outcome::Won => "the pieces go in; nothing that ranks before it does".to_owned(),
+            Outcome::Won => "the pieces go in".to_owned(),
             Outcome::NoRoom { place } => {
                 let clamp = &tried.clamps[*place];
                 let nearest = clamp.nearest.as_deref().unwrap_or("?");
@@ -71,7 +71,9 @@ impl BreakReport<'_> {
                     .collect();
                 format!("no way was found for {}", told.join(" and "))
             }
-            Outcome::NotTried => "not tried: it ranks after the winner, or the time was up".to_owned(),
+            Outcome::NotTried => {
+                "not tried: others were tried first, and one of them won or the time was up".to_owned()
+            }
         }
     }
 }
@@ -154,6 +156,29 @@ pub(super) fn ticked(names: &[String]) -> String {
     names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
 }
 
+/// Where the pipe breaks, with the room and the tool of each joint; `None` where no break was found.
+pub(super) fn won_words(report: &BreakReport<'_>) -> Option<String> {
+    let breaks = report.breaks;
+    let won = breaks.won.as_ref()?;
+    let tried = &breaks.tried[won.tried];
+    let lengths: Vec<String> = tried.lengths_mm.iter().map(|mm| format!("{mm:.0}")).collect();
+    let mut text = format!(
+        "`{}` goes in as {} pieces of {} mm, broken {} and closed by a {} there; every instant of each way is proved to keep \
+         its gaps.\n",
+        report.body,
+        won.pieces.len(),
+        lengths.join(" and "),
+        report.places(tried),
+        breaks.joint.kind.word(),
+    );
+    for (at, (place, clamp)) in tried.at.iter().zip(&tried.clamps).enumerate() {
+        let at = at + 1;
+        let words = clamp_words(clamp);
+        let _ = write!(text, "\n  break {at}: at ({:.0}, {:.0}, {:.0}); {words}.", place.x, place.y, place.z);
+    }
+    Some(text)
+}
+
 /// Breaks for a person.
 pub fn breaks_text(report: &BreakReport<'_>) -> String {
     let breaks = report.breaks;
@@ -162,28 +187,7 @@ pub fn breaks_text(report: &BreakReport<'_>) -> String {
     // Writing to a String cannot fail.
     match &breaks.won {
         Some(won) => {
-            let tried = &breaks.tried[won.tried];
-            let lengths: Vec<String> = tried.lengths_mm.iter().map(|mm| format!("{mm:.0}")).collect();
-            let _ = writeln!(
-                text,
-                "`{body}` goes in as {} pieces of {} mm, broken {} and closed by a {} there; every instant of each way is \
-                 proved to keep its gaps.\n",
-                won.pieces.len(),
-                lengths.join(" and "),
-                report.places(tried),
-                joint.kind.word(),
-            );
-            for (at, (place, clamp)) in tried.at.iter().zip(&tried.clamps).enumerate() {
-                let _ = writeln!(
-                    text,
-                    "  break {}: at ({:.0}, {:.0}, {:.0}); {}.",
-                    at + 1,
-                    place.x,
-                    place.y,
-                    place.z,
-                    clamp_words(clamp)
-                );
-            }
+            let _ = writeln!(text, "{}", won_words(report).unwrap_or_default());
             let _ = writeln!(text, "\nOrder:");
             text.push_str(&steps_text(&won.found.steps, "  "));
         }

@@ -112,6 +112,9 @@ pub fn card_markdown(report: &OrderReport<'_>) -> String {
         let left: Vec<String> = report.found.stuck.iter().map(|stuck| format!("`{}`", stuck.part)).collect();
         let _ = writeln!(text, "**Not complete: no way in was found for {}.**\n", left.join(", "));
     }
+    for words in report.broken_words() {
+        let _ = writeln!(text, "{words}\n");
+    }
     let _ = writeln!(text, "Before: vehicle supported, engine cold, battery disconnected.\n");
     for name in report.without {
         let _ = writeln!(text, "Before: `{name}` taken off.\n");

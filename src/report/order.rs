@@ -4,11 +4,11 @@ use std::fmt::Write as _;
 
 use serde::Serialize;
 
-use crate::assembly::{ComeOut, OrderFound, StuckPart};
+use crate::assembly::{Breaks, ComeOut, OrderFound, StuckPart};
 use crate::scene::Scene;
 use crate::space::Length;
 
-use super::breaks::{StepJson, step_json, steps_csv, steps_text, ticked};
+use super::breaks::{BreakReport, StepJson, step_json, steps_csv, steps_text, ticked, won_words};
 use super::card::{CardStep, card_steps};
 use super::way::NOT_LOOKED_AT;
 use super::{CAUTIONS, json_text};
@@ -26,6 +26,29 @@ pub struct OrderReport<'a> {
     pub without: &'a [String],
     /// What was found.
     pub found: &'a OrderFound,
+    /// Pipes that did not go in whole, and what was tried of each.
+    pub broken: &'a [(String, Breaks)],
+}
+
+impl OrderReport<'_> {
+    /// A line on each pipe that was broken, or could not be.
+    pub(super) fn broken_words(&self) -> Vec<String> {
+        let words = |(name, breaks): &(String, Breaks)| {
+            let without: Vec<String> = Vec::new();
+            let report = BreakReport {
+                scene: self.scene,
+                body: name,
+                gap: self.gap,
+                seed: self.seed,
+                without: &without,
+                breaks,
+            };
+            won_words(&report).unwrap_or_else(|| {
+                format!("`{name}`: no break was found with which it goes in; `baywright way-in` with --breaks tells what was tried")
+            })
+        };
+        self.broken.iter().map(words).collect()
+    }
 }
 
 fn stuck_words(stuck: &StuckPart) -> String {
@@ -73,6 +96,9 @@ pub fn order_text(report: &OrderReport<'_>) -> String {
             );
         }
     }
+    for words in report.broken_words() {
+        let _ = writeln!(text, "{words}\n");
+    }
     for group in &found.interlocks {
         let _ = writeln!(
             text,
@@ -86,8 +112,8 @@ pub fn order_text(report: &OrderReport<'_>) -> String {
     if !found.stuck.is_empty() && found.stuck.iter().any(|stuck| stuck.proof.is_none()) {
         let _ = writeln!(
             text,
-            "That no way was found does not prove that there is none: try more --time, --from another side as well, or for a \
-             pipe `baywright way-in SCENE PIPE --breaks`.\n"
+            "That no way was found does not prove that there is none: try more --time, --from another side as well, or for pipes \
+             --breaks.\n"
         );
     }
     if !found.stuck.is_empty() && count > 0 {
@@ -121,6 +147,8 @@ struct Document<'a> {
     minutes: f64,
     stuck: Vec<StuckJson<'a>>,
     interlocks: &'a [Vec<String>],
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    broken: Vec<String>,
     not_checked: [&'static str; 1],
     cautions: [&'static str; 4],
 }
@@ -164,6 +192,7 @@ pub fn order_json(report: &OrderReport<'_>) -> String {
         card,
         stuck: stuck.collect(),
         interlocks: &found.interlocks,
+        broken: report.broken_words(),
         not_checked: [NOT_LOOKED_AT],
         cautions: CAUTIONS,
     })

@@ -30,7 +30,7 @@ pub struct WayAsk<'a> {
 pub struct Options<'a> {
     /// All chance comes from this.
     pub seed: u64,
-    /// Time at most. Where it does not run out, the answer does not depend on it.
+    /// Time at most, 15 % of it kept for making what was found shorter. Where it does not run out, the answer does not depend on it.
     pub time: Duration,
     /// Poses looked at by each search at most; `None` for no limit. An answer that this ended depends on the seed alone.
     pub checks: Option<u64>,

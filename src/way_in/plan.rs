@@ -55,14 +55,20 @@ pub fn way_in(ask: &WayAsk<'_>) -> Result<Answer, WayError> {
     let step_mm = ask.options.step_mm.unwrap_or(0.01 * mover.reach_mm);
     let begin = Instant::now();
     let ended = AtomicU8::new(OPEN);
+    let cancelled = || ask.options.cancel.is_some_and(|cancel| cancel.load(Ordering::Relaxed));
+    let search_time = match ask.options.finish {
+        Finish::AsFound => ask.options.time,
+        Finish::Shortened => ask.options.time.mul_f64(1.0 - SHORTENING),
+    };
     let stop = || {
-        if ask.options.cancel.is_some_and(|cancel| cancel.load(Ordering::Relaxed)) {
+        if cancelled() {
             ended.store(CANCELLED, Ordering::Relaxed);
-        } else if begin.elapsed() > ask.options.time {
+        } else if begin.elapsed() > search_time {
             ended.store(LATE, Ordering::Relaxed);
         }
         ended.load(Ordering::Relaxed) != OPEN
     };
+    let stop_shortening = || cancelled() || begin.elapsed() > ask.options.time;
     let facets = Facets::of(&bay);
     // Growth may look less often: nothing as thick as the body gets past anything between two looks, and what is found
     // is proved. A step that cannot be is taken again in finer ones.
@@ -81,14 +87,23 @@ pub fn way_in(ask: &WayAsk<'_>) -> Result<Answer, WayError> {
         facets,
         stop: &stop,
     };
-    Ok(search(ask, &task, lanes, &ended))
+    Ok(search(ask, &task, lanes, &ended, &stop_shortening))
 }
 
 const OPEN: u8 = 0;
 const LATE: u8 = 1;
 const CANCELLED: u8 = 2;
 
-fn search(ask: &WayAsk<'_>, task: &Task<'_>, count: usize, ended: &AtomicU8) -> Answer {
+/// Share of the time that is kept for shortening what was found.
+const SHORTENING: f64 = 0.15;
+
+fn search(
+    ask: &WayAsk<'_>,
+    task: &Task<'_>,
+    count: usize,
+    ended: &AtomicU8,
+    stop_shortening: &dyn Fn() -> bool,
+) -> Answer {
     let seeds = (0..count as u64).map(|lane| ask.options.seed.wrapping_mul(1009).wrapping_add(lane));
     let mut lanes: Vec<Lane> = seeds.map(|seed| Lane::new(task, seed)).collect();
     let most = ask.options.checks.unwrap_or(u64::MAX);
@@ -107,7 +122,7 @@ fn search(ask: &WayAsk<'_>, task: &Task<'_>, count: usize, ended: &AtomicU8) -> 
             }
             let (mut dice, mut asked) = (Dice::new(ask.options.seed), task.bay.asked());
             let look_mm = task.gait.step_mm;
-            let shorter = shortened(task.bay, &poses, look_mm, &mut dice, &mut asked, task.stop);
+            let shorter = shortened(task.bay, &poses, look_mm, &mut dice, &mut asked, stop_shortening);
             return Answer::Way(told(task, &shorter, least_spare(task, &shorter), effort));
         }
         let ended = match ended.load(Ordering::Relaxed) {

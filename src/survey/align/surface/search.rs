@@ -68,6 +68,12 @@ pub fn align_surfaces(
         iterations += settled.steps;
     }
     let (fixed, moving) = finest;
+    // A part of the points gets most of the way, at a part of the cost.
+    if moving.cloud.points.len() >= EVERY * ANSWERING {
+        let settled = settle_fine(fixed, &some_of(moving), &pose, options.most_steps, LAST_STEP[1]);
+        pose = settled.pose;
+        iterations += settled.steps;
+    }
     let last = settle_fine(fixed, moving, &pose, options.most_steps, LAST_STEP[0]);
     Ended {
         response: response(fixed, moving, &last),
@@ -163,6 +169,14 @@ fn settle_fine(fixed: &Level, moving: &Level, start: &Pose, most_steps: usize, l
 const NUDGE: f64 = 0.1;
 /// So many points tell the answer well enough.
 const ANSWERING: usize = 10_000;
+/// Where there are many more, one of so many is taken.
+const EVERY: usize = 4;
+
+/// One of every few points of a level, without neighbours.
+fn some_of(level: &Level) -> Level {
+    let some: Vec<u32> = (0..level.cloud.points.len() as u32).step_by(EVERY).collect();
+    Level { voxel_mm: level.voxel_mm, cloud: level.cloud.select(&some), tree: PointTree::new(&[]) }
+}
 
 /// How the pull changes with each (shift, turn) about the middle, by moving the scan a little each way and finding the pairs anew.
 ///
@@ -170,12 +184,11 @@ const ANSWERING: usize = 10_000;
 fn response(fixed: &Level, moving: &Level, last: &Settled) -> Matrix6<f64> {
     let equations = Equations::of(&last.pairs, last.scale_mm);
     let step_mm = NUDGE * fixed.voxel_mm;
-    // Every fourth point will do: it is a mean over all.
-    let every = if moving.cloud.points.len() > 4 * ANSWERING { 4 } else { 1 };
-    let some: Vec<u32> = (0..moving.cloud.points.len() as u32).step_by(every).collect();
-    let part = moving.cloud.select(&some);
-    let all_for_one = moving.cloud.points.len() as f64 / part.points.len().max(1) as f64;
-    let moving = &Level { voxel_mm: moving.voxel_mm, cloud: part, tree: PointTree::new(&[]) };
+    // A part of the points will do: it is a mean over all.
+    let part = (moving.cloud.points.len() >= EVERY * ANSWERING).then(|| some_of(moving));
+    let all = moving.cloud.points.len() as f64;
+    let moving = part.as_ref().unwrap_or(moving);
+    let all_for_one = all / (moving.cloud.points.len().max(1) as f64);
     let mut hints = vec![u32::MAX; moving.cloud.points.len()];
     let mut pull_at = |change: &Vector6<f64>| {
         let pose = equations.movement(change) * last.pose;
