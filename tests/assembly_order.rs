@@ -5,7 +5,7 @@ use std::time::{Duration, Instant};
 
 use baywright::assembly::{
     BreakAsk, ComeOutAsk, Look, OrderAsk, OrderFound, Outcome, Seen, Shapes, Side, caged, find_breaks,
-    find_order, must_come_out,
+    find_order, find_order_with_breaks, must_come_out,
 };
 use baywright::clearance::{IndexedShape, gap};
 use baywright::scene::Scene;
@@ -211,6 +211,52 @@ fn a_rod_that_cannot_go_in_whole_goes_in_as_two() {
 }
 
 #[test]
+fn a_sheath_counts_where_a_joint_is_to_have_room() {
+    // The floor has a sheath of 5: of the 8 of room that the joint has above it, 3 are left.
+    let text = channel("").replace("at: [0, 0, -2.5]}", "at: [0, 0, -2.5], sheath: 5}");
+    let scene = load(&text);
+    let (shapes, look) = (Shapes::of(&scene), look());
+    let ask = BreakAsk {
+        scene: &scene,
+        shapes: &shapes,
+        body: scene.body("rod").unwrap(),
+        without: &[],
+        joint: JointKind::VBand,
+        most_pieces: 2,
+        look: &look,
+    };
+    let found = find_breaks(&ask).unwrap();
+    let room_mm = found.tried.iter().map(|tried| tried.clamps[0].room_mm).fold(0.0, f64::max);
+    assert!((room_mm - 3.0).abs() < 1e-6, "{room_mm}");
+}
+
+#[test]
+fn a_pipe_that_does_not_go_in_whole_is_two_parts_of_the_order() {
+    let block =
+        "\x20 block: {shape: {box: [20, 20, 20]}, at: [0, 60, 60], candidate: true}\n".replace("\\x20", " ");
+    let scene = load(&format!("{}{block}", channel("")));
+    let (shapes, look) = (Shapes::of(&scene), look());
+    let kit = ["rod".to_owned(), "block".to_owned()];
+    let ask = OrderAsk {
+        scene: &scene,
+        shapes: &shapes,
+        kit: &kit,
+        without: &[],
+        look: &look,
+        levels: 2,
+        explain: true,
+    };
+    let whole = find_order(&ask).unwrap();
+    assert_eq!(whole.stuck.iter().map(|stuck| stuck.part.as_str()).collect::<Vec<_>>(), ["rod"]);
+    let broken = find_order_with_breaks(&ask, JointKind::VBand, 2).unwrap();
+    assert!(broken.found.stuck.is_empty(), "{:?}", broken.found.stuck);
+    let mut parts: Vec<&str> = broken.found.steps.iter().map(|step| step.part.as_str()).collect();
+    parts.sort_unstable();
+    assert_eq!(parts, ["block", "rod/1", "rod/2"]);
+    assert!(broken.scene.body("rod").is_none() && broken.broken[0].1.won.is_some());
+}
+
+#[test]
 fn a_break_that_leaves_what_no_bender_makes_says_so() {
     let bent = channel(", bent_by: stock").replace(
         "points: [[-150, 0, 30], [150, 0, 30]], bend_radius: 30",
@@ -307,4 +353,35 @@ fn what_must_come_out_is_counted_and_no_more_of_it() {
     );
     let top = must_come_out(&ask, "top", None).unwrap();
     assert!(top.reached && top.out.is_empty() && top.ways.is_none());
+}
+
+#[test]
+fn what_sits_flush_between_two_walls_slides_out_between_them() {
+    let scene = load(
+        "baywright: 1\ntitle: a spacer, invented\nunits: mm\nbodies:\n\
+         \x20 wall-a: {shape: {box: [10, 200, 200]}, at: [-55, 0, 0]}\n\
+         \x20 wall-b: {shape: {box: [10, 200, 200]}, at: [55, 0, 0]}\n\
+         \x20 spacer: {shape: {box: [100, 40, 40]}, at: [0, 0, 0], candidate: true}\n\
+         joined:\n\
+         \x20 - {bodies: [spacer, wall-a], by: one bolt}\n\
+         \x20 - {bodies: [spacer, wall-b], by: one bolt}\n",
+    );
+    let found = ordered(&scene, 1);
+    assert_eq!(found.steps.len(), 1, "{found:?}");
+    assert!(
+        found.steps[0].remarks.iter().any(|remark| remark.contains("sits flush")),
+        "{:?}",
+        found.steps[0].remarks
+    );
+}
+
+#[test]
+fn something_small_goes_round_a_wide_lid() {
+    // The lid reaches 300 mm to either side; the body is 50 mm wide.
+    let scene = load(
+        "baywright: 1\ntitle: a lid, invented\nunits: mm\nbodies:\n\
+         \x20 lid: {shape: {box: [800, 600, 10]}, at: [400, 0, 500]}\n\
+         \x20 post: {shape: {box: [50, 50, 100]}, at: [400, 0, 100], candidate: true}\n",
+    );
+    assert_eq!(ordered(&scene, 1).steps.len(), 1);
 }

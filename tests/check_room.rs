@@ -203,3 +203,44 @@ bodies:
         }
     }
 }
+
+/// A wall, its face at y = 0, and a part held at the origin with two feet toward it: one there, `near` mm off, one 900 mm
+/// along, 10.5 mm off.
+fn feet(near: &str, sigma_turn: &str) -> Findings {
+    check(&format!(
+        "baywright: 1
+roles: {{red: test, blue: test}}
+bodies:
+  wall: {{shape: {{box: [2400, 10, 200]}}, at: [0, -5, 0], role: red}}
+  part:
+    shape:
+      union:
+{near}        - {{shape: {{box: [20, 20, 20]}}, at: [900, 20.5, 0]}}
+        - {{shape: {{box: [900, 10, 10]}}, at: [450, 40, 0]}}
+    at: [0, 0, 0]
+    role: blue
+    sigma: 0.1
+    sigma_turn: {sigma_turn}
+rules:
+  - {{between: [red, blue], least: 9, because: test}}
+"
+    ))
+}
+
+#[test]
+fn a_place_with_more_gap_that_is_known_worse_decides() {
+    let foot = "        - {shape: {box: [20, 20, 20]}, at: [0, 20, 0]}\n";
+    // Closed form: a degree at 900 mm is 15.7 mm, so U is 31.4 mm at the far foot and 0.6 mm at the near one.
+    for near in [foot, ""] {
+        let findings = feet(near, "1 deg");
+        let finding = only(&findings);
+        assert_eq!(finding.verdict, Verdict::Undecided, "{finding:#?}");
+        assert!((finding.actual.unwrap().mm() - 10.5).abs() < 0.02, "{finding:#?}");
+        let u_mm = finding.uncertainty.unwrap().mm();
+        let by_hand = 2.0 * (900.0 * 1f64.to_radians()).hypot(0.1);
+        assert!((u_mm - by_hand).abs() < 0.02 * by_hand, "{u_mm} against {by_hand}");
+    }
+    // A tenth as uncertain it is not clear either (U 3.1), a hundredth it is (U 0.4).
+    assert_eq!(only(&feet(foot, "0.1 deg")).verdict, Verdict::Undecided);
+    assert!(feet(foot, "0.01 deg").list.is_empty());
+}

@@ -182,7 +182,7 @@ pub fn find_breaks(ask: &BreakAsk<'_>) -> Result<Breaks, AssemblyError> {
     let (places, short) = list.split_places(&needs, EVERY_MM)?;
     let seen = super::seen::Seen::by(ask.scene, ask.shapes, ask.body, ask.without, Length::from_mm(0.0));
     let world_from_pipe = ask.body.world_from_body;
-    let around = Around::of(&seen, &ask.body.name, &world_from_pipe, &ask.look.sides)?;
+    let around = Around::of(ask.scene, &seen, &ask.body.name, &world_from_pipe, &ask.look.sides)?;
     let mut singles = Vec::new();
     for place in &places {
         let (at, axis) = (world_from_pipe * place.at, world_from_pipe * place.axis);
@@ -333,12 +333,17 @@ fn cannot_make(
     let count = lists.len();
     for (at, list) in lists.iter().enumerate() {
         if by == "stock" {
-            if let Ok(Err((bend, _))) = plan_from_stock(list, outside_mm, &ask.scene.stock_bends) {
-                return Some(format!("piece {}: no stock bend makes bend {bend}", at + 1));
+            match plan_from_stock(list, outside_mm, &ask.scene.stock_bends) {
+                Ok(Ok(_)) => continue,
+                Ok(Err((bend, _))) => {
+                    return Some(format!("piece {}: no stock bend makes bend {bend}", at + 1));
+                }
+                Err(error) => return Some(format!("piece {}: {error}", at + 1)),
             }
-            continue;
         }
-        let bender = ask.scene.benders.iter().find(|bender| bender.name == *by)?;
+        let Some(bender) = ask.scene.benders.iter().find(|bender| bender.name == *by) else {
+            return Some(format!("the scene has no bender `{by}`"));
+        };
         let material = ask.body.material.as_deref().and_then(TubeMaterial::find);
         let making = Making {
             outside_mm,
@@ -351,7 +356,10 @@ fn cannot_make(
             end_extra_mm: f64::INFINITY,
             stock_bends: &ask.scene.stock_bends,
         };
-        let cannot = check_making(list, &making).ok()?;
+        let cannot = match check_making(list, &making) {
+            Ok(cannot) => cannot,
+            Err(error) => return Some(format!("piece {}: {error}", at + 1)),
+        };
         if let Some(one) = cannot.iter().find(|one| one.weight == crate::tube::Weight::Cannot) {
             return Some(format!("piece {}: {one}", at + 1));
         }

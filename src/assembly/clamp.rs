@@ -8,6 +8,7 @@ use crate::access::{
     Bodies, CorridorAsk, Lever, Outside, StandingBody, Tool, ToolAsk, corridor, room_about, tool_on_axis,
 };
 use crate::clearance::IndexedShape;
+use crate::scene::Scene;
 use crate::space::{Angle, Axis, Bounds, Direction, Pose};
 use crate::tube::JointSize;
 
@@ -112,18 +113,20 @@ pub(super) fn world_from_joint(at: &Point3<f64>, axis: &Unit<Vector3<f64>>) -> P
 impl Around {
     /// The bay about a pipe, as the pipe's own question of a way in has it.
     pub fn of(
+        scene: &Scene,
         seen: &Seen,
         name: &str,
         world_from_pipe: &Pose,
         sides: &[Side],
     ) -> Result<Self, AssemblyError> {
+        let cover_of = |name: &str| scene.body(name).map_or(0.0, |body| body.cover.mm());
         let mut list: Vec<StandingBody> = Vec::with_capacity(seen.obstacles.len() + 1);
         for (obstacle, name) in seen.obstacles.iter().zip(&seen.names) {
             list.push(StandingBody {
                 name: name.clone(),
                 shape: obstacle.shape.clone(),
                 world_from_body: obstacle.world_from_obstacle,
-                cover_mm: 0.0,
+                cover_mm: cover_of(name),
             });
         }
         let pipe = list.len();
@@ -131,7 +134,7 @@ impl Around {
             name: name.to_owned(),
             shape: seen.body.clone(),
             world_from_body: *world_from_pipe,
-            cover_mm: 0.0,
+            cover_mm: cover_of(name),
         });
         let bodies = Bodies::new(list)?;
         // What swings out of the way, and floors or scans far off, do not make the bay larger than needed.

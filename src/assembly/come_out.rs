@@ -38,13 +38,16 @@ pub struct ComeOutAsk<'a> {
 pub struct ComeOut {
     /// Whether the goal is reached once they are out.
     pub reached: bool,
-    /// Parts that must come out, in the order in which they do: none of them can be left in by itself. Where the goal was
-    /// not reached: those that were out at the last try.
+    /// Parts that must come out, in the order in which they do. Where the goal was not reached: those that were out at the
+    /// last try.
     pub out: Vec<String>,
     /// The same with their ways, in the order of mounting them again.
     pub ways: Option<OrderFound>,
     /// What stood in the way when every part was out.
     pub by: Vec<String>,
+    /// Whether each of them was seen to be needed: the goal is not reached with it back in. Not where the time ran out, nor of
+    /// parts that are out only because they kept others in.
+    pub each_needed: bool,
 }
 
 /// Whether a body itself comes out while those in `out` are away.
@@ -122,6 +125,7 @@ pub fn must_come_out(
             }
         }
     };
+    let mut each_needed = true;
     if done {
         // The first taken out was the worst in the way: the last is the likeliest to have been taken out in vain.
         for at in (0..out.len()).rev() {
@@ -131,7 +135,9 @@ pub fn must_come_out(
                 .filter(|(other, _)| *other != at)
                 .map(|(_, name)| name.clone())
                 .collect();
-            if !ask.look.over() && goal(&without) == Reached::Yes {
+            if ask.look.over() {
+                each_needed = false;
+            } else if goal(&without) == Reached::Yes {
                 out.remove(at);
             }
         }
@@ -140,10 +146,12 @@ pub fn must_come_out(
         return Err(error);
     }
     if !done {
-        return Ok(ComeOut { reached: false, out, ways: None, by: last_by });
+        return Ok(ComeOut { reached: false, out, ways: None, by: last_by, each_needed: false });
     }
+    let needed = out.len();
     let ways = ways_out(ask, &parts, &mut out)?;
-    Ok(ComeOut { reached: true, out, ways, by: Vec::new() })
+    each_needed &= out.len() == needed;
+    Ok(ComeOut { reached: true, out, ways, by: Vec::new(), each_needed })
 }
 
 /// How the parts come out among all that stays; parts that keep them in are added.

@@ -19,6 +19,33 @@ const NUMBERS: [&str; 13] = [
 /// A fastener counts at most so often; what says more is no count.
 const MOST: usize = 100;
 
+/// What makes the number before it a size.
+const UNITS: [&str; 12] = ["mm", "cm", "m", "in", "inch", "inches", "ft", "nm", "deg", "x", "bar", "percent"];
+
+/// Words in lower case without signs; the two halves of a decimal stay together.
+fn plain(text: &str) -> Vec<String> {
+    let letters: Vec<char> = text.chars().collect();
+    let digit = |at: Option<usize>| at.and_then(|at| letters.get(at)).is_some_and(char::is_ascii_digit);
+    let spaced: String = (0..letters.len())
+        .map(|at| match letters[at] {
+            '.' | ',' if digit(at.checked_sub(1)) && digit(Some(at + 1)) => '.',
+            '\u{d7}' => 'x',
+            c if c.is_alphanumeric() => c.to_ascii_lowercase(),
+            _ => ' ',
+        })
+        .collect();
+    spaced.split_whitespace().map(str::to_owned).collect()
+}
+
+/// The count that a word says; none where it is part of a size (`M8 x 25`, `10 mm`).
+fn count_at(words: &[String], at: usize) -> Option<usize> {
+    let is_size = at > 0 && words[at - 1] == "x"
+        || words.get(at + 1).is_some_and(|next| UNITS.contains(&next.as_str()));
+    let told = NUMBERS.iter().position(|number| *number == words[at]);
+    let figure = || words[at].parse::<usize>().ok().filter(|number| *number <= MOST);
+    if is_size { None } else { told.or_else(figure) }
+}
+
 /// What a text such as `hose and two clamps` takes by a table: every name that is there, the longest first, each stretch
 /// of text counted once; times the number word that stands before it with at most two words between (`four M10 studs`).
 ///
@@ -33,11 +60,6 @@ const MOST: usize = 100;
 /// assert_eq!(fastening_minutes("glue", &table).minutes, 0.0);
 /// ```
 pub fn fastening_minutes(by: &str, table: &[StepTime]) -> Fastening {
-    let plain = |text: &str| {
-        let spaced: String =
-            text.chars().map(|c| if c.is_alphanumeric() { c.to_ascii_lowercase() } else { ' ' }).collect();
-        spaced.split_whitespace().map(str::to_owned).collect::<Vec<String>>()
-    };
     let words = plain(by);
     let mut names: Vec<(&StepTime, Vec<String>)> = table
         .iter()
@@ -62,11 +84,7 @@ pub fn fastening_minutes(by: &str, table: &[StepTime]) -> Fastening {
             (count, since) = (1, usize::MAX);
             continue;
         }
-        let number = NUMBERS
-            .iter()
-            .position(|number| *number == words[at])
-            .or_else(|| words[at].parse::<usize>().ok().filter(|number| *number <= MOST));
-        match number {
+        match count_at(&words, at) {
             Some(number) => (count, since) = (number, 1),
             None => since = since.saturating_add(1),
         }
@@ -94,6 +112,9 @@ mod tests {
             ("four M6 rivet nuts", 8.0),
             ("V-band", 6.0),
             ("12 studs", 36.0),
+            ("two 10 mm studs", 6.0),
+            ("M8 x 25 stud", 3.0),
+            ("1.5 m and clamp", 1.0),
             // The number belongs to the first thing after it.
             ("two studs and clamp", 7.0),
             ("one of the many long and thin studs", 3.0),

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use nalgebra::{Point3, Unit, Vector3};
 
-use crate::clearance::{GapUnder, IndexedShape, gap_under, touches};
+use crate::clearance::{GapUnder, IndexedShape, gap, gap_under, touches};
 use crate::motion::Freedom;
 use crate::scene::{Body, Scene};
 use crate::space::{Bounds, Length, Pose};
@@ -195,10 +195,12 @@ impl Seen {
             (0..gaps.len()).filter(|at| gaps[*at] <= 0.05 && fastened(&self.names[*at])).collect();
         let blocked = (0..gaps.len()).any(|at| gaps[at] <= 0.0 && !seats.contains(&at));
         let mut at_goal = gaps;
-        if !seats.is_empty()
-            && !blocked
-            && let Some((off, gaps)) = self.off_seat()
-        {
+        let off = (!seats.is_empty() && !blocked).then(|| self.off_seat());
+        if let Some(None) = off {
+            // Held on both sides: no shift frees it from both, but it may still slide between them.
+            at_goal = self.set_back(&seats);
+        }
+        if let Some(Some((off, gaps))) = off {
             self.goal = Pose::translation(off.x, off.y, off.z) * self.goal;
             self.seat_mm = Some(-off);
             at_goal = gaps;
@@ -221,6 +223,29 @@ impl Seen {
                 ));
             }
         }
+    }
+
+    /// Sets back what the body sits flush on by a little, so that sliding along it can be looked at; the gaps then.
+    fn set_back(&mut self, seats: &[usize]) -> Vec<f64> {
+        for &at in seats {
+            let obstacle = &self.obstacles[at];
+            let relative = obstacle.world_from_obstacle.inverse() * self.goal;
+            let found = gap(&obstacle.shape, &self.body, &relative);
+            // What overlaps by more than a fit-up does is no seat.
+            if found.gap.mm() < -SET_BACK_MM {
+                continue;
+            }
+            let away = obstacle.world_from_obstacle * found.witness.normal.into_inner();
+            let off = away * (found.gap.mm().min(0.0) - SET_BACK_MM);
+            let obstacle = &mut self.obstacles[at];
+            obstacle.world_from_obstacle =
+                Pose::translation(off.x, off.y, off.z) * obstacle.world_from_obstacle;
+            self.remarks.push(format!(
+                "it sits flush between what it is fastened to: `{}` is looked at as if it stood {SET_BACK_MM} mm farther off",
+                self.names[at]
+            ));
+        }
+        self.gaps(&self.goal)
     }
 
     /// The least shift found that frees the body from all, and the gaps there.
@@ -275,12 +300,19 @@ impl Seen {
         let ends: Vec<Point3<f64>> = starts.iter().chain([&self.goal]).map(at).collect();
         let near = Bounds::of_points(&ends).grown(size_mm);
         let bay = self.bay();
-        let wide = if bay.is_empty() { near } else { bay.grown(0.5 * size_mm) };
+        // Beside the bay there must be room to go round what is at its edge, for something small too.
+        let wide = if bay.is_empty() { near } else { bay.grown((0.5 * size_mm).max(BESIDE_MM)) };
         // A scan of the whole garage is no reason to look for ways through all of it.
-        let least = near.grown(2.0 * size_mm);
+        let least = near.grown((2.0 * size_mm).max(2.0 * BESIDE_MM));
         Bounds { min: wide.min.sup(&least.min), max: wide.max.inf(&least.max) }.union(&near)
     }
 }
+
+/// How far that is set back which a body sits flush on, mm.
+const SET_BACK_MM: f64 = 0.1;
+
+/// Room beside the bay at least, mm.
+const BESIDE_MM: f64 = 300.0;
 
 /// The end of a freedom that is farther from rest.
 fn farthest(freedom: &Freedom) -> f64 {

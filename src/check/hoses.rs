@@ -90,10 +90,15 @@ pub(super) fn check(scene: &Scene, ready: &[Ready<'_>], findings: &mut Findings)
 fn judge(scene: &Scene, body: &Body, run: &HoseRun, sway: &Sway, findings: &mut Findings) {
     let name = &body.name;
     let mut short: Option<(f64, &Look, String)> = None;
+    let mut not_found: Option<(&Look, String)> = None;
     let mut bend: Option<(f64, nalgebra::Point3<f64>, &Look)> = None;
     let mut fall: Option<(f64, nalgebra::Point3<f64>, &Look)> = None;
     for look in &sway.looks {
         match &look.found {
+            // That its shape was not found says nothing of the hose.
+            Err(cause @ HoseError::NotFound { .. }) => {
+                not_found = not_found.or(Some((look, cause.to_string())))
+            }
             Err(cause) => {
                 let by_mm = match cause {
                     HoseError::TooShort { length, chord, .. } => (*chord - *length).mm(),
@@ -115,35 +120,51 @@ fn judge(scene: &Scene, body: &Body, run: &HoseRun, sway: &Sway, findings: &mut 
             }
         }
     }
+    let finding_of = |verdict,
+                      code,
+                      look: &Look,
+                      at: nalgebra::Point3<f64>,
+                      sizes: Option<(f64, f64)>,
+                      message: String| {
+        let carrier_pose = look.values.first().map_or_else(Pose::identity, |(_, values)| {
+            scene.carriers[body.carrier].movement.world_from_rest(values)
+        });
+        let at = carrier_pose * body.world_from_body * at;
+        Finding {
+            code,
+            verdict,
+            bodies: vec![name.clone()],
+            required: sizes.map(|(required, _)| Length::from_mm(required)),
+            actual: sizes.map(|(_, actual)| Length::from_mm(actual)),
+            at_rest: None,
+            uncertainty: None,
+            figures: Vec::new(),
+            shown: Vec::new(),
+            place: Some(Place {
+                on_first: at,
+                on_second: at,
+                pose: pose_words(scene, &look.values),
+                values: look.values.clone(),
+            }),
+            rule: "a hose reaches, bends no tighter than it may, and falls where it drains".to_owned(),
+            because: "a hose that is pulled straight or kinked fails; common practice, no source".to_owned(),
+            cure: None,
+            message,
+        }
+    };
+    if let Some((look, cause)) = &not_found {
+        let message = format!("hose `{name}`, {}: {cause}", pose_words(scene, &look.values));
+        findings.list.push(finding_of(
+            Verdict::Undecided,
+            "hose-length",
+            look,
+            run.hose.to.at,
+            None,
+            message,
+        ));
+    }
     let finding =
-        |code, look: &Look, at: nalgebra::Point3<f64>, sizes: Option<(f64, f64)>, message: String| {
-            let carrier_pose = look.values.first().map_or_else(Pose::identity, |(_, values)| {
-                scene.carriers[body.carrier].movement.world_from_rest(values)
-            });
-            let at = carrier_pose * body.world_from_body * at;
-            Finding {
-                code,
-                verdict: Verdict::Short,
-                bodies: vec![name.clone()],
-                required: sizes.map(|(required, _)| Length::from_mm(required)),
-                actual: sizes.map(|(_, actual)| Length::from_mm(actual)),
-                at_rest: None,
-                uncertainty: None,
-                figures: Vec::new(),
-                shown: Vec::new(),
-                place: Some(Place {
-                    on_first: at,
-                    on_second: at,
-                    pose: pose_words(scene, &look.values),
-                    values: look.values.clone(),
-                }),
-                rule: "a hose reaches, bends no tighter than it may, and falls where it drains".to_owned(),
-                because: "a hose that is pulled straight or kinked fails; common practice, no source"
-                    .to_owned(),
-                cure: None,
-                message,
-            }
-        };
+        |code, look: &Look, at, sizes, message| finding_of(Verdict::Short, code, look, at, sizes, message);
     if let Some((_, look, cause)) = &short {
         let words = pose_words(scene, &look.values);
         let message = format!("hose `{name}`, {words}: {cause}");

@@ -1,6 +1,6 @@
 //! Scene in, findings out: the one place that knows every kind of check.
 //!
-//! One file a kind: `room` (gaps of pairs), `joined` (what is declared fastened), `making` (whether
+//! One file a kind: `room` (gaps of pairs; `places`: at every place of them), `joined` (what is declared fastened), `making` (whether
 //! the job's tubes can be made), `joints` (whether tubes' joints take up movement and growth), `flow` (what a tube's flow costs), `kept` (factory
 //! equipment that must stay; `kept_table` lays it before and after), `service` (what a person must reach). [`Checker`] runs them all; a new kind
 //! is a file and a line in its list. `tight` shows all of what a pair has too little room for. Leaves to others: how a gap is found (`clearance`, `motion`), how a
@@ -24,6 +24,7 @@ mod memory;
 mod narrow;
 mod obstacles;
 mod pair;
+mod places;
 mod room;
 mod rules;
 mod service;

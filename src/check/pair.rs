@@ -175,7 +175,14 @@ impl Pair<'_> {
             GAP_TOLERANCE,
         ) {
             GapOverUnder::Clear { .. } => Examined::Clear,
-            GapOverUnder::Under(over) => Examined::Near(Box::new(self.told(&over))),
+            GapOverUnder::Under(over) => {
+                let nearest = self.told(&over);
+                if nearest.verdict(least) != Verdict::Clear {
+                    return Examined::Near(Box::new(nearest));
+                }
+                let elsewhere = self.elsewhere(&nearest, least, &(fixed, moving));
+                Examined::Near(Box::new(elsewhere.unwrap_or(nearest)))
+            }
         }
     }
 
@@ -203,7 +210,7 @@ impl Pair<'_> {
         Rider { shape: &ready.shape, world_from_solid: &ready.body.world_from_body, movement }
     }
 
-    fn told(&self, over: &GapOver) -> PairGap {
+    pub(super) fn told(&self, over: &GapOver) -> PairGap {
         let covers = self.first.reach() + self.second.reach();
         let witness = &over.upper.witness;
         let (first, second) = (self.first.body, self.second.body);

@@ -15,6 +15,7 @@ mod flow_text;
 mod jig;
 mod manual;
 mod new;
+mod new_file;
 mod order;
 mod pack;
 mod picture;

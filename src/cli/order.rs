@@ -137,6 +137,9 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     let sides = if args.from.is_empty() { vec![Side::Above] } else { args.from.clone() };
     let look = Look { gap: args.gap, sides, seed: args.seed, until: begin + args.time, cancel: None };
     let shapes = Shapes::of(scene);
+    if let Some(card) = &args.card {
+        super::new_file::is_no_input(card, &args.scene, scene)?;
+    }
     if let Some(goal) = &args.goal {
         return come_out(args, scene, &shapes, &parts, &look, goal);
     }
@@ -164,7 +167,9 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         found: &found,
         broken: &broken,
     };
-    if let Some(path) = &args.card {
+    if found.steps.is_empty() && args.card.is_some() {
+        aside("no part goes in, so there is no install card");
+    } else if let Some(path) = &args.card {
         write_whole(path, card_markdown(&report).as_bytes()).map_err(|error| {
             let what = format!("the card {} could not be written: {error}", path.display());
             Wrong::new(what, "give a path in a folder that exists and may be written to")

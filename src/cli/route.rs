@@ -151,6 +151,9 @@ enum RouteFormat {
 const WELD_MM: f64 = 10.0;
 
 pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
+    if let Some(new) = &args.save {
+        super::new_file::is_new(new)?;
+    }
     let ready = FittedOut::load(&args.scene.scene, args.scene.script.as_deref())?;
     let scene = ready.scene();
     let tube = told(args, scene)?;

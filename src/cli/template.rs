@@ -117,10 +117,20 @@ enum What {
 }
 
 fn length(text: &str) -> Result<f64, Failure> {
-    Length::parse(text, LengthUnit::Millimetre)
+    let size_mm = Length::parse(text, LengthUnit::Millimetre)
         .map(Length::mm)
-        .map_err(|error| Wrong::told("a size", error, "write a length such as `76.2` (mm) or `3 in`").into())
+        .map_err(|error| Wrong::told("a size", error, "write a length such as `76.2` (mm) or `3 in`"))?;
+    if size_mm.abs() > MOST_MM {
+        let what = format!("a size of {text} on a paper template");
+        return Err(Wrong::new(what, format!("give at most {MOST_MM} mm; is the unit right?")).into());
+    }
+    Ok(size_mm)
 }
+
+/// No template is larger, mm: paper is not.
+const MOST_MM: f64 = 5000.0;
+/// More segments make no bend that can be welded.
+const MOST_JOINTS: usize = 100;
 
 fn angle(text: &str) -> Result<f64, Failure> {
     Angle::parse(text)
@@ -155,6 +165,10 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
             if joints < 2 {
                 let what = format!("{joints} joint leaves no segment between two");
                 return Err(Wrong::new(what, "take two joints or more, or `template mitre`").into());
+            }
+            if joints > MOST_JOINTS {
+                let what = format!("{joints} joints");
+                return Err(Wrong::new(what, format!("take at most {MOST_JOINTS}")).into());
             }
             let (angle_rad, radius_mm) = (angle(whole)?, length(bend_radius)?);
             let cuts = PieCuts { angle_rad, radius_mm, outside_mm: length(tube)?, joints };

@@ -28,6 +28,9 @@ pub struct Args {
 }
 
 pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
+    if let Some(new) = &args.save {
+        super::new_file::is_new(new)?;
+    }
     let mut ready = FittedOut::load(&args.scene, Some(&args.script))?;
     if let Some(run) = &ready.script {
         aside(&what_it_did(run));

@@ -23,6 +23,6 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     if unpacked.is_other_library {
         aside("packed with another built-in library: rules and sizes taken from `house:` may differ here");
     }
-    answer(&format!("{}: {} files\n", args.folder.join(&unpacked.scene).display(), unpacked.files.len()))?;
+    answer(&format!("{}: {} files\n", unpacked.scene.display(), unpacked.files.len()))?;
     Ok(Exit::Clear)
 }

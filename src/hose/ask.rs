@@ -143,7 +143,9 @@ impl Hose {
         for (hold, at) in given.iter().enumerate().skip(1) {
             let Some(at) = *at else { continue };
             if !(at.is_finite() && at > places[last]) || at > self.length_mm {
-                return Err(HoseError::ClipOrder { clip: hold, at: Length::from_mm(at) });
+                // The far port itself lies where it does: what does not fit is the clip before it.
+                let (clip, at) = if hold + 1 == given.len() { (last, places[last]) } else { (hold, at) };
+                return Err(HoseError::ClipOrder { clip, at: Length::from_mm(at) });
             }
             // What lies between two known holds is shared out by the straight lines.
             let all: f64 = chords[last..hold].iter().sum();

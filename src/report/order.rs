@@ -231,10 +231,17 @@ pub fn come_out_text(goal: &str, parts: &[String], out: &ComeOut, seed: u64) -> 
         let count = out.out.len();
         let noun = if count == 1 { "part" } else { "parts" };
         let _ = writeln!(text, "{goal}: {count} {noun} must come out, in this order: {}.", ticked(&out.out));
-        let _ = writeln!(
-            text,
-            "None of them can stay in by itself; that no other set does with fewer is not proved."
-        );
+        let _ = match out.each_needed {
+            true => writeln!(
+                text,
+                "None of them can stay in by itself, as far as was found; that no other set does with fewer is not proved."
+            ),
+            false => writeln!(
+                text,
+                "Some are out only to let others out, or the time was up before each was tried back in: one of them may do \
+                 without."
+            ),
+        };
         if let Some(ways) = &out.ways {
             for stuck in &ways.stuck {
                 let _ = writeln!(text, "  No way out was found: {}", stuck_words(stuck));
@@ -255,6 +262,7 @@ struct ComeOutJson<'a> {
     format: &'static str,
     goal: &'a str,
     reached: bool,
+    each_needed: bool,
     count: usize,
     out: &'a [String],
     by: &'a [String],
@@ -270,6 +278,7 @@ pub fn come_out_json(goal: &str, out: &ComeOut, seed: u64) -> String {
         format: "baywright-come-out/1",
         goal,
         reached: out.reached,
+        each_needed: out.each_needed,
         count: out.out.len(),
         out: &out.out,
         by: &out.by,

@@ -11,6 +11,7 @@
 //! bend.rs centreline.rs   arcs, and straights and arcs in order
 //! polygon/   flat regions     triangle.rs   one triangle     tree.rs   boxes over many things
 //! lathe.rs sweep.rs chord.rs   meshes of round things         extent.rs  boxes round round things
+//! within.rs  the part of a surface within a box
 //! file/      PLY, STL, OBJ and lists of points
 //! ```
 //!
@@ -44,6 +45,7 @@ mod torus_arc;
 mod tree;
 mod triangle;
 mod tube;
+mod within;
 
 pub use ball::Ball;
 pub use bend::Bend;

@@ -19,6 +19,12 @@ pub enum ArchiveError {
         /// What the system said.
         why: String,
     },
+    /// The archive would replace a file of the scene itself.
+    #[error("`{path}` is a file of the scene itself; name another file for the archive")]
+    OwnFile {
+        /// The file.
+        path: String,
+    },
     /// A file of the scene changed while it was packed.
     #[error("`{path}` changed while it was packed; pack again when nobody writes to it")]
     Changed {

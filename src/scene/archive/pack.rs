@@ -53,6 +53,11 @@ pub fn pack(scene: &Path, out: &Path) -> Result<Packed, ArchiveError> {
         listed.push(Listed { path: name, size, sha256 });
         files.push(full);
     }
+    if let Ok(target) = out.canonicalize()
+        && files.iter().any(|file| file.canonicalize().is_ok_and(|file| file == target))
+    {
+        return Err(ArchiveError::OwnFile { path: out.display().to_string() });
+    }
     let manifest = Manifest { format: FORMAT, scene_format: 1, scene: entry, house: digest(), files: listed };
     let bytes = zipped(&manifest, &files)?;
     write_whole(out, &bytes).map_err(|error| ArchiveError::disk(out, &error))?;
