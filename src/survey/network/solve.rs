@@ -138,9 +138,8 @@ pub fn solve_readings(
                 break;
             }
             None => {
-                suspects.extend(
-                    alike.iter().filter_map(|i| beyond.get(*i)).map(|k| name_suspect(&graph, &solved, *k)),
-                );
+                let named = alike.iter().filter_map(|i| beyond.get(*i));
+                suspects.extend(likely(named.map(|k| name_suspect(&graph, &solved, *k)).collect()));
                 break;
             }
         }
@@ -257,6 +256,23 @@ fn misread(graph: &Graph, reading: usize, error_mm: f64, sigma_mm: f64) -> Strin
             format!("{name} is about {by} mm {word}: misread?{slip}")
         }
     }
+}
+
+/// A place known beforehand that would have to be off by so many times the least error which explains as much is no likely
+/// culprit: the readings hardly feel it.
+const UNLIKELY: f64 = 10.0;
+
+/// Of suspects that explain the same, those that are likely.
+fn likely(mut suspects: Vec<TapeSuspect>) -> Vec<TapeSuspect> {
+    let errors = suspects.iter().map(|one| one.error_mm.abs()).filter(|error_mm| *error_mm > 0.0);
+    let least_mm = errors.fold(f64::INFINITY, f64::min);
+    suspects.retain(|one| one.reading.is_some() || one.error_mm.abs() <= UNLIKELY * least_mm);
+    if suspects.len() > 1 {
+        for one in &mut suspects {
+            one.message.push_str(" (one of several that would each explain it alone)");
+        }
+    }
+    suspects
 }
 
 fn name_suspect(graph: &Graph, solved: &Solved, k: usize) -> TapeSuspect {
