@@ -49,6 +49,69 @@ fn a_flow_is_judged_by_what_it_may_cost() {
     }
 }
 
+/// The bore that is told is clear when it is taken, and a tenth less is not.
+#[test]
+fn the_bore_that_would_do_is_clear() {
+    for flow in [
+        "of: air, kg_per_s: 0.3, temperature: 60, pressure: 250, roughness: 0.0015, most_loss: 0.6",
+        "of: air, kg_per_s: 0.3, temperature: 60, pressure: 250, roughness: 0.0015, most_loss: 0.4",
+        "of: exhaust, kg_per_s: 0.1, temperature: 800, pressure: 120, most_velocity: 96",
+        "of: exhaust, kg_per_s: 0.1, temperature: 800, pressure: 120, most_velocity: 60, most_loss: 0.3",
+    ] {
+        let told = findings(&with_flow(flow));
+        let message = flow_of(&told).message.clone();
+        let (_, after) = message.split_once("a bore of ").unwrap_or_else(|| panic!("{message}"));
+        let bore: f64 = after.split(' ').next().unwrap().parse().unwrap();
+        for (bore, clear) in [(bore, true), (bore - 0.11, false)] {
+            let taken = with_flow(flow).replace("diameter: 63.5", &format!("diameter: {:.2}", bore + 4.3));
+            let found = findings(&taken);
+            let one = flow_of(&found);
+            assert_eq!(one.verdict == Verdict::Clear, clear, "{flow}: {message}; {bore}: {}", one.message);
+        }
+    }
+}
+
+fn flow_of(findings: &Findings) -> &Finding {
+    let [one] = flow(findings)[..] else { panic!("{:?}", findings.list) };
+    one
+}
+
+/// Exhaust's density is good to 5 in a hundred, so its velocity is too: 0.1 kg/s at 120 kPa and 800 deg C in 59.2 mm begins
+/// with 0.1 / (120e3 / (288 * 1073.15) * pi / 4 * 0.0592^2) = 93.6 m/s, and lies between 89 and 99.
+#[test]
+fn a_velocity_is_judged_by_what_it_may_be() {
+    let exhaust = "of: exhaust, kg_per_s: 0.1, temperature: 800, pressure: 120";
+    for (most, want) in [
+        (85.0, Verdict::Short),
+        (92.0, Verdict::Undecided),
+        (96.0, Verdict::Undecided),
+        (102.0, Verdict::Clear),
+    ] {
+        let found = findings(&with_flow(&format!("{exhaust}, most_velocity: {most}")));
+        assert_eq!(flow_of(&found).verdict, want, "{most}: {}", flow_of(&found).message);
+        assert!(flow_of(&found).message.contains("m/s (within 89."), "{}", flow_of(&found).message);
+    }
+}
+
+/// A metre of 38 mm, air of 60 deg C and 150 kPa (`src/calc/flow/tests.rs`): 0.36 kg/s pass by the figures as taken and choke
+/// with 15 in a hundred more friction, 0.37 the other way round, 0.40 choke either way.
+#[test]
+fn what_may_choke_and_may_not_is_undecided() {
+    for (mass, limits, want, words) in [
+        (0.36, ", most_loss: 45", Verdict::Undecided, "loses 29.17 kPa (within 22.06 to choking)"),
+        (0.36, "", Verdict::Undecided, "Mach 0.7"),
+        (0.36, ", most_loss: 20", Verdict::Short, "within 22.06 to choking"),
+        (0.37, ", most_loss: 45", Verdict::Undecided, "it passes and loses 26.65 kPa"),
+        (0.37, ", most_loss: 20", Verdict::Short, "it passes and loses 26.65 kPa"),
+        (0.40, ", most_loss: 45", Verdict::Short, "chokes in part 1"),
+    ] {
+        let text = with_flow(&format!("of: air, kg_per_s: {mass}, temperature: 60, pressure: 150{limits}"));
+        let found = findings(&text.replace("diameter: 63.5", "diameter: 42.3"));
+        assert_eq!(flow_of(&found).verdict, want, "{mass}{limits}: {}", flow_of(&found).message);
+        assert!(flow_of(&found).message.contains(words), "{mass}{limits}: {}", flow_of(&found).message);
+    }
+}
+
 #[test]
 fn a_bore_that_chokes_and_one_that_is_not_known_are_told() {
     let much = findings(&with_flow("of: exhaust, kg_per_s: 3, temperature: 800, pressure: 120"));

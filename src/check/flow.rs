@@ -10,7 +10,7 @@ use super::making::lines_of;
 use super::{Finding, Findings, Verdict};
 
 /// Where the figures come from, and that they are no more than they are.
-const BECAUSE: &str = "screening figures: friction by Colebrook-White (good to 15 %), bends by a published formula (30 %); steady flow \
+const BECAUSE: &str = "screening figures: friction by Colebrook-White (good to 15 %), bends by a published formula (40 %); steady flow \
      at one temperature, nothing of what lies before and after the tube";
 
 /// A finding for each tube that says what flows through it.
@@ -42,7 +42,11 @@ pub fn bore_mm(tube: &Tube) -> Option<f64> {
 fn judged(body: &Body, name: &str, list: &BendList, bore_mm: f64, asked: &TubeFlow) -> Finding {
     let parts = flow_parts(list, bore_mm);
     let (verdict, message) = match flow_loss(&parts, &asked.flow) {
-        Err(error @ FlowError::Chokes { .. }) => (Verdict::Short, format!("`{name}`: {error}")),
+        Err(error @ FlowError::Chokes { may_lose_pa, .. }) => {
+            let may_do = may_lose_pa.is_some_and(|lost| asked.limits.loss_pa.is_none_or(|most| lost <= most));
+            let verdict = if may_do { Verdict::Undecided } else { Verdict::Short };
+            (verdict, format!("`{name}`: {error}"))
+        }
         Err(error) => (Verdict::Undecided, format!("`{name}`: {error}")),
         Ok(found) => {
             let verdict = verdict(&found, asked);
@@ -80,27 +84,38 @@ fn judged(body: &Body, name: &str, list: &BendList, bore_mm: f64, asked: &TubeFl
     }
 }
 
-/// By ISO 14253-1, as for gaps: a loss that may lie on either side of what is allowed is undecided.
+/// By ISO 14253-1, as for gaps: what may lie on either side of what is allowed is undecided. So is a flow that may
+/// choke: its loss has no upper end.
 fn verdict(found: &FlowLoss, asked: &TubeFlow) -> Verdict {
-    let [low, high] = found.within_pa;
-    let loss = match asked.limits.loss_pa {
+    let against = |[low, high]: [f64; 2], most: Option<f64>| match most {
         Some(most) if low > most => Verdict::Short,
         Some(most) if high > most => Verdict::Undecided,
+        None if high.is_infinite() => Verdict::Undecided,
         _ => Verdict::Clear,
     };
-    match asked.limits.velocity_m_s {
-        Some(most) if found.velocity_m_s > most => Verdict::Short,
-        _ => loss,
+    let loss = against(found.within_pa, asked.limits.loss_pa);
+    let velocity = against(found.velocity_within_m_s, asked.limits.velocity_m_s);
+    match (loss, velocity) {
+        (Verdict::Short, _) | (_, Verdict::Short) => Verdict::Short,
+        (Verdict::Undecided, _) | (_, Verdict::Undecided) => Verdict::Undecided,
+        _ => Verdict::Clear,
     }
 }
+
+/// A velocity whose spread is wider than this share of it is told with its ends.
+const WIDE: f64 = 0.01;
 
 /// The figures in words: `41.7 m/s, Mach 0.11, loses 1.24 kPa (0.98 to 1.50)`.
 pub fn flow_words(found: &FlowLoss) -> String {
     let mach = found.mach.map_or_else(String::new, |mach| format!(", Mach {mach:.2}"));
-    let kpa = |pa: f64| format!("{:.2}", pa / 1e3);
+    let kpa = |pa: f64| if pa.is_finite() { format!("{:.2}", pa / 1e3) } else { "choking".to_owned() };
+    let speed = |m_s: f64| if m_s.is_finite() { format!("{m_s:.1}") } else { "choking".to_owned() };
+    let [slow, fast] = found.velocity_within_m_s;
+    let wide = fast - slow > WIDE * found.velocity_m_s;
+    let speeds = if wide { format!(" (within {} to {})", speed(slow), speed(fast)) } else { String::new() };
     format!(
-        "{:.1} m/s{mach}, loses {} kPa (within {} to {})",
-        found.velocity_m_s,
+        "{} m/s{speeds}{mach}, loses {} kPa (within {} to {})",
+        speed(found.velocity_m_s),
         kpa(found.loss_pa),
         kpa(found.within_pa[0]),
         kpa(found.within_pa[1])

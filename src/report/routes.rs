@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use super::bench::{BenchPiece, BenchUnit, bench_text, piece_json, said_with_lists};
 use super::json::json_text;
 use super::table::{Set, item, table, wrapped};
-use crate::calc::FlowLoss;
+use crate::calc::{FlowError, FlowLoss};
 use crate::route::{NearRoute, Route, RouteAnswer};
 
 /// Name and version of the routes document.
@@ -36,7 +36,7 @@ const NOT_LOOKED_AT: &str = "Not looked at: whether the tube can be worked in pa
 
 /// What is said of a flow's figures.
 const OF_FLOW: &str = "Velocity and loss are screening figures: friction by Colebrook-White is good to some 15 %, bends to \
-    30 %; steady flow at one temperature, nothing of what lies before and after the tube.";
+    40 %; steady flow at one temperature, nothing of what lies before and after the tube.";
 
 /// For people, 80 columns. Ends with a line break.
 pub fn routes_text(report: &RouteReport<'_>) -> String {
@@ -90,8 +90,10 @@ pub fn routes_text(report: &RouteReport<'_>) -> String {
                 nearest,
             ];
             if report.flow {
-                let told = |what: fn(&FlowLoss) -> String| {
-                    route.flow.as_ref().map_or_else(|| "chokes".to_owned(), what)
+                let told = |what: fn(&FlowLoss) -> String| match (&route.flow, &route.flow_error) {
+                    (Some(flow), _) => what(flow),
+                    (None, Some(FlowError::Chokes { .. })) => "chokes".to_owned(),
+                    _ => "none".to_owned(),
                 };
                 row.insert(4, told(|flow| format!("{:.2}", flow.loss_pa / 1e3)));
                 row.insert(5, told(|flow| format!("{:.0}", flow.velocity_m_s)));
@@ -110,6 +112,8 @@ pub fn routes_text(report: &RouteReport<'_>) -> String {
         let mut said: Vec<String> =
             report.answer.routes.iter().flat_map(|route| &route.flow).flat_map(FlowLoss::said).collect();
         said.truncate(1);
+        let refused = report.answer.routes.iter().find_map(|route| route.flow_error.as_ref());
+        said.extend(refused.map(|error| format!("Of a route without figures: {error}.")));
         let _ = writeln!(out, "{}", wrapped(&format!("{OF_FLOW} {}", said.join(" ")), 0));
     }
     let _ = writeln!(out, "{}\n", wrapped(NOT_LOOKED_AT, 0));
@@ -169,6 +173,7 @@ fn route_json(route: &Route) -> Value {
         "preferred_share": route.preferred_share,
         "care": route.care,
         "flow": route.flow.as_ref().map(flow_json),
+        "flow_error": route.flow_error.as_ref().map(ToString::to_string),
         "corners_mm": corners.iter().map(|point| [point.x, point.y, point.z]).collect::<Vec<_>>(),
     })
 }
@@ -181,6 +186,7 @@ pub(super) fn flow_json(flow: &FlowLoss) -> Value {
         "friction_pa": flow.friction_pa,
         "bends_pa": flow.bends_pa,
         "velocity_m_s": flow.velocity_m_s,
+        "velocity_within_m_s": flow.velocity_within_m_s,
         "mach": flow.mach,
         "reynolds": flow.reynolds,
         "density_kg_m3": flow.density_kg_m3,

@@ -7,8 +7,9 @@ use super::bending::Bending;
 use super::chain::{Chain, Station, on};
 use super::field::Field;
 
-/// Ports whose axes miss each other by no more than this are on one line or in one plane, mm. What a fit-up takes
-/// without force: `common practice, no source`.
+/// Ports whose axes miss each other by no more than this are on one line or in one plane, mm: rounding, no fit-up. A route
+/// ends in its ports exactly, so between ports whose axes miss each other by more, as those of a survey nearly always do, there
+/// is no straight tube and none of one bend.
 const MEET_MM: f64 = 1e-6;
 
 /// The straight tube, when the ports face each other on one line.

@@ -15,7 +15,7 @@ use super::prove::{Proof, in_the_stub, prove};
 use super::refine::{Aim, Worth, blockers, refine, worth};
 use super::remix::remixed;
 use super::{RouteAsk, RouteError};
-use crate::calc::FlowLoss;
+use crate::calc::{FlowError, FlowLoss};
 use crate::tube::BendList;
 
 /// A tube that can be made and is proved clear over the whole movement.
@@ -34,6 +34,8 @@ pub struct Route {
     pub preferred_share: f64,
     /// What the flow costs along it; `None` when none was given, no wall is known or the tube does not take it.
     pub flow: Option<FlowLoss>,
+    /// Why the tube does not take the flow along it; `None` when it does or none was given.
+    pub flow_error: Option<FlowError>,
     /// What can be made with care only, in sentences.
     pub care: Vec<String>,
 }
@@ -282,15 +284,23 @@ fn settle(
         all.par_iter().with_max_len(1).map(|(chain, worth)| prove(chain, ask, worth.room_mm + 2.0)).collect();
     for ((chain, worth), proof) in all.into_iter().zip(proofs) {
         match proof {
-            Proof::Route { list, room_mm, nearest } => routes.push(Route {
-                length_mm: list.length_mm(),
-                preferred_share: preferred_share(ask, &list),
-                care: care(ask, &list),
-                flow: loss_of(&list, &ask.tube, ask.flow.as_ref()),
-                list,
-                room_mm,
-                nearest: nearest.map(|number| name(ask, number)),
-            }),
+            Proof::Route { list, room_mm, nearest } => {
+                let (flow, flow_error) = match loss_of(&list, &ask.tube, ask.flow.as_ref()) {
+                    None => (None, None),
+                    Some(Ok(found)) => (Some(found), None),
+                    Some(Err(error)) => (None, Some(error)),
+                };
+                routes.push(Route {
+                    length_mm: list.length_mm(),
+                    preferred_share: preferred_share(ask, &list),
+                    care: care(ask, &list),
+                    flow,
+                    flow_error,
+                    list,
+                    room_mm,
+                    nearest: nearest.map(|number| name(ask, number)),
+                });
+            }
             Proof::Unmakeable(why) => near.push((chain, worth, Some(why))),
             Proof::Blocked { obstacle } => {
                 let why = format!("it is not proved to stay far enough from `{}`", name(ask, obstacle));

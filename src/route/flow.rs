@@ -1,6 +1,6 @@
 //! A tube's line as the flow in it sees it.
 
-use crate::calc::{Flow, FlowLoss, FlowPart, flow_loss};
+use crate::calc::{Flow, FlowError, FlowLoss, FlowPart, flow_loss};
 use crate::tube::BendList;
 
 use super::RouteTube;
@@ -17,8 +17,12 @@ pub fn flow_parts(list: &BendList, bore_mm: f64) -> Vec<FlowPart> {
     parts
 }
 
-/// What a flow costs along a list; `None` without a flow, or where the tube does not take it.
-pub(super) fn loss_of(list: &BendList, tube: &RouteTube, flow: Option<&Flow>) -> Option<FlowLoss> {
+/// What a flow costs along a list, or why the tube does not take it; `None` without a flow or a known bore.
+pub(super) fn loss_of(
+    list: &BendList,
+    tube: &RouteTube,
+    flow: Option<&Flow>,
+) -> Option<Result<FlowLoss, FlowError>> {
     let bore_mm = tube.outside_mm - 2.0 * tube.wall_mm?;
-    flow_loss(&flow_parts(list, bore_mm), flow?).ok()
+    Some(flow_loss(&flow_parts(list, bore_mm), flow?))
 }

@@ -17,7 +17,8 @@ pub enum FlowError {
     /// The gas would have to go faster than sound.
     #[error(
         "so much gas does not go through a bore of {bore_mm:.1} mm: it chokes in part {part} of the tube; a bore of \
-         {would_do_mm:.1} mm would begin at Mach 0.3"
+         {would_do_mm:.1} mm would begin at Mach 0.3{}",
+        passes(*may_lose_pa)
     )]
     Chokes {
         /// Which part of the tube, from 1, straights and bends counted in turn.
@@ -26,6 +27,9 @@ pub enum FlowError {
         bore_mm: f64,
         /// The bore in which the flow begins at Mach 0.3, mm.
         would_do_mm: f64,
+        /// What it loses with as little friction and loss in bends as there may well be, Pa; `None` when it chokes then
+        /// too.
+        may_lose_pa: Option<f64>,
     },
     /// Two parts that meet have different bores.
     #[error(
@@ -40,4 +44,13 @@ pub enum FlowError {
         /// Bore at the start of the later part, mm.
         begins_mm: f64,
     },
+}
+
+fn passes(may_lose_pa: Option<f64>) -> String {
+    may_lose_pa.map_or_else(String::new, |pa| {
+        format!(
+            "; with as little friction and loss in bends as there may well be, it passes and loses {:.2} kPa",
+            pa / 1e3
+        )
+    })
 }

@@ -4,8 +4,8 @@
 ///
 /// `factor` is the friction factor of the bore, `radius_share` the centreline radius over the bore. Made from
 /// turbulent flow in smooth bends of up to 180 deg with straight tube before and after; bends close together
-/// influence each other, which is not counted. Other published formulae differ by up to 30 in a hundred, and more at
-/// small angles: take it as known to that.
+/// influence each other, which is not counted. Other published formulae differ by up to 36 in a hundred at 90
+/// deg, and more at small angles: take it as known to 40.
 ///
 /// # Source
 /// Rennels & Hudson, *Pipe Flow* (2012), the bend's secondary flow and separation terms (from memory; the tests hold

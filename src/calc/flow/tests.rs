@@ -6,6 +6,7 @@ use approx::assert_relative_eq;
 use proptest::prelude::*;
 
 use super::local::change_loss;
+use super::run::{FRICTION_SPREAD, LOCAL_SPREAD};
 use super::*;
 
 const ZERO_C: f64 = 273.15;
@@ -58,7 +59,8 @@ fn bends_are_those_of_the_book() {
 }
 
 /// How far formulae differ for one bend of 90 deg: Crane 0.361 to 0.214, Miller 0.252 to 0.178, Ito 0.244 to 0.167 at
-/// radii of 1, 1.5, 2 and 3 bores (fluids 1.3.1): all lie within 30 in a hundred of ours, which is what we say.
+/// radii of 1, 1.5, 2 and 3 bores (fluids 1.3.1): all lie within what we say, the farthest, Crane at one bore, 36 in a
+/// hundred off.
 #[test]
 fn other_formulae_lie_within_what_is_said_of_bends() {
     let factor = friction_factor(3e5, 1.5e-6 / 63.5e-3);
@@ -70,8 +72,8 @@ fn other_formulae_lie_within_what_is_said_of_bends() {
         for (share, theirs) in [1.0, 1.5, 2.0, 3.0].into_iter().zip(values) {
             let friction = factor * PI / 2.0 * share;
             let local = bend_loss(factor, share, PI / 2.0);
-            let most = 1.15 * friction + 1.3 * local + 0.02;
-            let least = 0.85 * friction + 0.7 * local;
+            let most = (1.0 + FRICTION_SPREAD) * friction + (1.0 + LOCAL_SPREAD) * local;
+            let least = (1.0 - FRICTION_SPREAD) * friction + (1.0 - LOCAL_SPREAD) * local;
             assert!((least..most).contains(&theirs), "{name}, r/d {share}: {theirs} of {least}..{most}");
         }
     }
@@ -190,6 +192,36 @@ fn what_chokes_says_which_bore_would_do() {
     let found = flow_loss(&straight(would_do_mm, 0.0), &charge()).unwrap();
     assert_relative_eq!(found.mach.unwrap(), 0.3, max_relative = 1e-9);
     insta::assert_snapshot!(error, @"so much gas does not go through a bore of 25.0 mm: it chokes in part 1 of the tube; a bore of 36.5 mm would begin at Mach 0.3");
+}
+
+/// Air, 150 kPa, 60 deg C, a metre of 38 mm, roughness 0.02 mm, friction as taken and 15 in a hundred less and more. The
+/// figures: the stated equation by bisection in Python, and at 0.35 kg/s the differential equation dp/dx = -(f / 2D) (s / p)
+/// / (1 - s / p^2) marched in 400 000 steps, which agrees in the tenth digit. Near choking the upper end lies farther off than 15 in a hundred.
+#[test]
+fn what_a_loss_lies_within_is_reckoned_at_its_ends() {
+    let parts = straight(38.0, 1.0);
+    let with = |mass_kg_s: f64| {
+        flow_loss(&parts, &Flow { mass_kg_s, pressure_pa: 150e3, roughness_mm: 0.02, ..charge() })
+    };
+    let any = FlowLimits { loss_pa: Some(1e9), velocity_m_s: Some(1e9) };
+    for (mass_kg_s, loss_pa, within_pa, fast) in [
+        (0.25, 8648.4746, [7300.7359, 10_016.3424], [148.6607, 151.9606]),
+        (0.35, 24_073.1704, [19_282.2775, 30_537.9100], [237.0535, 274.7109]),
+        (0.36, 29_165.1701, [22_058.9711, f64::INFINITY], [253.2503, f64::INFINITY]),
+    ] {
+        let found = with(mass_kg_s).unwrap();
+        assert_relative_eq!(found.loss_pa, loss_pa, max_relative = 1e-6);
+        for k in 0..2 {
+            assert_relative_eq!(found.within_pa[k], within_pa[k], max_relative = 1e-6);
+            assert_relative_eq!(found.velocity_within_m_s[k], fast[k], max_relative = 1e-6);
+        }
+        assert_eq!(found.keeps(&any), within_pa[1].is_finite(), "{mass_kg_s}");
+        assert_eq!(found.said()[0].contains("chokes"), within_pa[1].is_infinite(), "{:?}", found.said());
+    }
+    let FlowError::Chokes { may_lose_pa: Some(lost), .. } = with(0.37).unwrap_err() else { panic!() };
+    assert_relative_eq!(lost, 26_651.7950, max_relative = 1e-6);
+    assert!(with(0.37).unwrap_err().to_string().ends_with("it passes and loses 26.65 kPa"));
+    let FlowError::Chokes { may_lose_pa: None, .. } = with(0.375).unwrap_err() else { panic!() };
 }
 
 #[test]

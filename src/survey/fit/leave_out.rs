@@ -109,7 +109,7 @@ pub fn fit_leaving_out<F: Fitted>(
         }
         without.sort_by(|a, b| a.0.total_cmp(&b.0));
         let runner_up = without.get(1).map(|next| next.0);
-        let Some((left, _, out, fewer, next)) = without.into_iter().next() else { break };
+        let Some((left, at, out, fewer, next)) = without.into_iter().next() else { break };
         let free = next.quality().degrees_of_freedom.max(1) as f64;
         let scatter = (left / free).max(1.0);
         // 10.83 by chance in 0.1 %; the same between two of which either may be the wrong one.
@@ -118,7 +118,7 @@ pub fn fit_leaving_out<F: Fitted>(
         if !gained || !alone {
             break;
         }
-        let off = off_mm(&out, &kept, &here, &next);
+        let off = off_mm(&out, at, &here, &next);
         left_out.push((out.name, off));
         kept = fewer;
         here = next;
@@ -126,9 +126,8 @@ pub fn fit_leaving_out<F: Fitted>(
     Ok(LeftOut { fit: here, left_out })
 }
 
-/// How far a reading lies off what the others say: its own residual over the share of it that shows.
-fn off_mm<F: Fitted>(out: &Reading, kept: &[Reading], with: &F, without: &F) -> f64 {
-    let Some(at) = kept.iter().position(|reading| reading.name == out.name) else { return 0.0 };
+/// How far reading `at` of the fit with it lies off what the others say: its own residual over the share of it that shows.
+fn off_mm<F: Fitted>(out: &Reading, at: usize, with: &F, without: &F) -> f64 {
     let gained = (with.quality().chi_square - without.quality().chi_square).max(0.0);
     let residual = with.quality().residuals[at].residual_mm.abs();
     // The sum of squares falls by residual^2 / (sigma^2 share), and the error is residual / share.

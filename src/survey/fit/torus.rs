@@ -62,7 +62,8 @@ impl TorusFit {
 
     /// How well a bend made from it is placed: the rigid movement nearest to that of its centreline over the arc, square to
     /// the pipe. On a short arc centre and radius err together by much, the centreline by little. What is not rigid, and
-    /// the pipe's radius, goes into the surface's part, at the worst place and side.
+    /// the pipe's radius, goes into the surface's part, at the worst place and side. No growth is told: the radius errs along
+    /// with what is not rigid too, and that differs from place to place.
     pub fn placement(&self) -> FitPlacement {
         let none = Vector3::zeros();
         let ([u, v], n) = (self.square, self.axis.into_inner());
@@ -92,12 +93,10 @@ impl TorusFit {
         let covariance = DMatrix::from_fn(7, 7, |i, j| self.covariance[(i, j)]);
         let whole = &by_parameter * &covariance * by_parameter.transpose();
         let by_rigid = &lever * &rigid;
-        let rest = &by_parameter - &by_rigid;
-        let strays = &rest * &covariance * rest.transpose();
         let counted = &by_rigid * &covariance * by_rigid.transpose();
         let with_radius = &by_parameter * covariance.column(6);
         let radius_variance = self.covariance[(6, 6)].max(0.0);
-        let (mut worst_stray, mut worst) = (0.0f64, 0.0f64);
+        let mut worst = 0.0f64;
         for at in 0..PLACES {
             for side in 0..SIDES {
                 let (sin, cos) = (TAU * side as f64 / SIDES as f64).sin_cos();
@@ -105,7 +104,6 @@ impl TorusFit {
                 let along = |m: &DMatrix<f64>| way.dot(&(m.fixed_view::<2, 2>(2 * at, 2 * at) * way));
                 let shared = 2.0 * way.dot(&with_radius.fixed_rows::<2>(2 * at));
                 worst = worst.max(along(&whole) - along(&counted) + shared + radius_variance);
-                worst_stray = worst_stray.max(along(&strays));
             }
         }
         let moves: Vec<(Vector3<f64>, Vector3<f64>)> = (0..7)
@@ -122,13 +120,6 @@ impl TorusFit {
             // Where it ends along the bend is where the outermost reading is.
             &[(n.cross(&middle), n, slide_rad * slide_rad)],
             worst.sqrt().hypot(form_mm),
-            &self.quality.response,
-        )
-        .growing(
-            &moves,
-            &[0, 1, 2, 3, 4, 5, 6].map(|k| covariance[(k, 6)]),
-            (6, radius_variance),
-            worst_stray.sqrt().hypot(form_mm),
             &self.quality.response,
         )
     }

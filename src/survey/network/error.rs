@@ -75,6 +75,20 @@ pub enum NetworkError {
         /// How well, mm.
         known_to_mm: f64,
     },
+    /// Marks that hold each other, and more of them than are placed together.
+    #[error(
+        "marks {marks} hold each other, but none of them can be placed by marks that stand, and of such marks no more than {most} are placed at once, not {count}; take distances to `{mark}`, or another of them, from three marks that stand"
+    )]
+    TooManyTogether {
+        /// The first of them.
+        mark: String,
+        /// All of them.
+        marks: String,
+        /// How many they are.
+        count: usize,
+        /// How many may be placed together.
+        most: usize,
+    },
     /// Distances that contradict each other beyond their sigma, with no telling which is wrong.
     #[error(
         "the distances around mark `{mark}` disagree by up to {off_mm:.0} mm, and nothing tells which of {readings} is wrong; measure these again, or add a distance from a further mark"
@@ -113,6 +127,7 @@ impl NetworkError {
             | NetworkError::SideDoesNotTell { mark, .. }
             | NetworkError::SideContradicted { mark, .. }
             | NetworkError::Flat { mark, .. }
+            | NetworkError::TooManyTogether { mark, .. }
             | NetworkError::Disagree { mark, .. }
             | NetworkError::NotConverged { mark }
             | NetworkError::BadInput { mark, .. } => mark,

@@ -54,8 +54,21 @@ pub(super) fn place_together(
     };
     let numbers: usize = problem.edges.iter().map(|i| super::component::count(&graph.edges[*i])).sum();
     let starts = starts(graph, &problem, places, nodes);
-    if nodes.len() > MOST_TOGETHER || numbers < 3 * nodes.len() {
+    if numbers < 3 * nodes.len() {
         return Err(Unplaced::Loose(loose(&problem, places, nodes, &starts[0])));
+    }
+    if nodes.len() > MOST_TOGETHER {
+        let free = loose(&problem, places, nodes, &starts[0]);
+        // They hold each other: nothing is missing but a place to begin at.
+        return Err(match free.is_empty() {
+            true => Unplaced::Because(NetworkError::TooManyTogether {
+                mark: graph.nodes[nodes[0]].name.clone(),
+                marks: graph.list(nodes),
+                count: nodes.len(),
+                most: MOST_TOGETHER,
+            }),
+            false => Unplaced::Loose(free),
+        });
     }
     let mut ends: Vec<(f64, State)> = starts
         .iter()

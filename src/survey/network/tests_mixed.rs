@@ -198,6 +198,45 @@ fn what_could_still_move_is_named_with_the_reading_that_holds_it() {
     }
 }
 
+/// Marks on a bent ring, each with two distances to marks that stand and the ring's own: none stands by itself. Eight are
+/// placed; of nine it is told that they are too many, not that each lacks a distance.
+#[test]
+fn more_marks_than_are_placed_together_are_told_so() {
+    let net = |count: usize| -> (Vec<NetworkReading>, Vec<Point3<f64>>) {
+        let truth: Vec<Point3<f64>> = (0..count)
+            .map(|k| {
+                let around = std::f64::consts::TAU * k as f64 / count as f64;
+                let lift = 300.0 + 25.0 * ((7 * k) % 5) as f64;
+                Point3::new(420.0 + 260.0 * around.cos(), 330.0 + 210.0 * around.sin(), lift)
+            })
+            .collect();
+        let stands = corner();
+        let mut readings = Vec::new();
+        for (k, at) in truth.iter().enumerate() {
+            for j in [k % 4, (k + 1 + k / 4) % 4] {
+                readings.push(straight(&format!("P{k}"), &stands[j].name, (at - stands[j].position).norm()));
+            }
+            for step in [1, 2, 3] {
+                let other = (k + step) % count;
+                readings.push(straight(&format!("P{k}"), &format!("P{other}"), (at - truth[other]).norm()));
+            }
+        }
+        (readings, truth)
+    };
+    let (eight, truth) = net(8);
+    let solution = solve(&corner(), &eight);
+    for (k, at) in truth.iter().enumerate() {
+        assert!((place(&solution, &format!("P{k}")) - at).norm() < 1e-3, "P{k}");
+    }
+    let (nine, _) = net(9);
+    assert_eq!(
+        refused(&corner(), &nine),
+        [
+            "marks P0, P1, P2, P3, P4, P5, P6, P7 and P8 hold each other, but none of them can be placed by marks that stand, and of such marks no more than 8 are placed at once, not 9; take distances to `P0`, or another of them, from three marks that stand"
+        ]
+    );
+}
+
 #[test]
 fn marks_that_stand_only_together_are_placed_together() {
     // P and Q have two distances each to marks that stand, heights, and one between them.

@@ -98,3 +98,19 @@ fn a_gross_error_among_few_touches_is_named_or_told() {
     }
     eprintln!("{}", lines.join("\n"));
 }
+
+/// Touches that carry one name: the size told is that of the one left out, not of the first so called.
+#[test]
+fn the_size_told_is_that_of_the_reading_left_out_whatever_its_name() {
+    let at = |k: i32| Point3::new(f64::from(k % 3) * 100.0, f64::from(k / 3) * 100.0, 0.0);
+    let mut sizes = Vec::new();
+    for name in [|_: i32| "P".to_owned(), |k: i32| format!("P{k}")] {
+        let mut readings: Vec<Reading> = (0..9).map(|k| Reading::new(name(k), at(k), 0.5)).collect();
+        readings[5].point.z = 12.0;
+        let found = fit_leaving_out(&readings, fit_plane).unwrap();
+        assert_eq!(found.left_out.len(), 1);
+        assert!((found.left_out[0].1 - 12.0).abs() < 0.01, "{:?}", found.left_out);
+        sizes.push(found.left_out[0].1);
+    }
+    assert_eq!(sizes[0], sizes[1]);
+}

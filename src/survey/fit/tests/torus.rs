@@ -77,6 +77,63 @@ fn what_is_stated_is_the_spread_of_many_bends() {
     }
 }
 
+/// A check may take place and growth together where a fit tells both, so that too must cover what the fit's own covariance
+/// makes of the surface: at the places touched and all round the bar, for bends touched over part of the bar's round.
+#[test]
+fn what_a_check_makes_of_a_placement_covers_the_surface() {
+    for (case, ring_mm, sweep_rad, round_rad) in [
+        ("part of its round", 120.0, 1.57, 1.6),
+        ("all round, half as far along", 120.0, 0.8, 6.0),
+        ("all round, tight", 60.0, 1.57, 6.0),
+    ] {
+        let readings: Vec<Reading> = (0..12)
+            .map(|k| {
+                let along = sweep_rad * f64::from(k / 4) / 2.0;
+                let round = round_rad * f64::from(k % 4) / 3.0;
+                let out = ring_mm + 25.0 * round.cos();
+                let at = Point3::new(out * along.cos(), out * along.sin(), 25.0 * round.sin());
+                Reading::new(format!("T{k}"), at, 0.05)
+            })
+            .collect();
+        // Which of two that fit as well is not the question here.
+        let options =
+            FitOptions { toward: Some(nalgebra::Unit::new_normalize(Vector3::z())), ..FitOptions::default() };
+        let fit = fit_torus_with(&readings, &options).unwrap();
+        let placement = fit.placement();
+        let mut least = f64::INFINITY;
+        for (place, side) in (0..5).flat_map(|place| (0..24).map(move |side| (place, side))) {
+            let spoke = fit.spoke(fit.arc_rad[0] + fit.arc_rad[1] * f64::from(place) / 4.0);
+            let (sin, cos) = (std::f64::consts::TAU * f64::from(side) / 24.0).sin_cos();
+            let axis = fit.axis.into_inner();
+            let way = spoke * cos + axis * sin;
+            let from_center = spoke * fit.ring_radius_mm + way * fit.radius_mm;
+            // Along the normal, by shift, turn about the two squares, ring radius and bar radius.
+            let turned = |about: &Vector3<f64>| about.cross(&from_center).dot(&way);
+            let slopes = nalgebra::SVector::<f64, 7>::from([
+                fit.square[0].dot(&way),
+                fit.square[1].dot(&way),
+                axis.dot(&way),
+                turned(&fit.square[0]),
+                turned(&fit.square[1]),
+                cos,
+                1.0,
+            ]);
+            let truth = slopes.dot(&(fit.covariance * slopes));
+            let at = fit.center + from_center;
+            let worst = placement.sigma_along_mm(&at, &way).powi(2);
+            let told = placement.growth.as_ref().map_or(worst, |growth| {
+                let turn = (at - placement.about).cross(&way);
+                let by = nalgebra::Vector6::new(way.x, way.y, way.z, turn.x, turn.y, turn.z);
+                let together =
+                    by.dot(&(placement.covariance * by)) + 2.0 * by.dot(&growth.with_moves) + growth.variance;
+                worst.min(together + growth.form_mm.powi(2))
+            });
+            least = least.min(told / truth);
+        }
+        assert!(least > 1.0 - 1e-6, "{case}: {least}");
+    }
+}
+
 #[test]
 fn a_known_diameter_needs_six_touches_and_a_tip_is_taken_off() {
     let mut noise = Noise::new(3);
