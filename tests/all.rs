@@ -16,6 +16,7 @@ mod check_readings;
 mod check_room;
 mod check_service;
 mod check_service_kinds;
+mod check_service_known;
 mod check_tubes;
 mod clearance_follow;
 mod clearance_junk;

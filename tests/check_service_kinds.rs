@@ -330,6 +330,8 @@ fn an_elbow_that_must_follow_down_a_shaft_is_told() {
         found.list.into_iter().find(|finding| finding.message.contains("elbow"))
     };
     assert!(told(300.0).is_none(), "the forearm alone goes in");
+    // 460 from the point to the rim, and less than 400 from the middle of the ball that stops before it.
+    assert!(told(480.0).is_some(), "deep counts from the point");
     let deep = told(700.0).expect("an elbow at 400 is in the shaft");
     let width = figure(&deep, "elbow");
     assert!((width.actual.unwrap() - 110.0).abs() < 1.0 && width.required == Some(125.0), "{deep:?}");

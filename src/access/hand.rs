@@ -21,6 +21,8 @@ pub struct HandWay<'a> {
     pub corridor: Corridor,
     /// Length of the fingers' way from the hand to the point, mm; 0 where the hand itself arrives.
     pub fingers_mm: f64,
+    /// From the place where the hand stops to the point: the way of what goes before it; empty when there is no way.
+    pub fingers: Vec<Point3<f64>>,
     /// The hand's own search: it ends where the fingers' way begins.
     search: CorridorSearch<'a>,
     /// As if fingers passed through everything.
@@ -89,9 +91,10 @@ pub fn hand_way<'a>(
         true => Some(CorridorSearch::new(obstacles, &through_ask, served)?),
         false => None,
     };
-    let way = |corridor, fingers_mm, search, through| HandWay {
+    let way = |corridor: Corridor, fingers_mm, fingers, search, through| HandWay {
         corridor,
         fingers_mm,
+        fingers,
         search,
         through,
         obstacles,
@@ -102,7 +105,8 @@ pub fn hand_way<'a>(
             // Fingers might pass by another way: nothing is proved against the hand.
             tip.upper_mm = f64::INFINITY;
         }
-        return Ok(way(tip, 0.0, search, through));
+        let fingers = ahead(&ask.target, &tip.path, 0.0);
+        return Ok(way(tip, 0.0, fingers, search, through));
     }
     // Fingers get there. Where along their way does the hand stop?
     let mut best: Option<(Corridor, f64)> = None;
@@ -122,7 +126,8 @@ pub fn hand_way<'a>(
     }
     let Some((mut corridor, fingers_mm)) = best else {
         tip.upper_mm = f64::INFINITY;
-        return Ok(way(tip, 0.0, search, through));
+        let fingers = ahead(&ask.target, &tip.path, 0.0);
+        return Ok(way(tip, 0.0, fingers, search, through));
     };
     if corridor.lower_mm < hand.opening_mm {
         // By this way it is short; whether by any is for a hand to say whose fingers pass through everything.
@@ -133,7 +138,11 @@ pub fn hand_way<'a>(
         corridor.upper_mm = any.upper_mm.max(corridor.lower_mm);
         corridor.settled = false;
     }
-    Ok(way(corridor, fingers_mm, search, through))
+    let fingers = match corridor.path.last() {
+        Some(end) => std::iter::once(end.at).chain(ahead(&ask.target, &tip.path, fingers_mm)).collect(),
+        None => Vec::new(),
+    };
+    Ok(way(corridor, fingers_mm, fingers, search, through))
 }
 
 /// The widest way to the point itself, with nothing between its end and the point.
@@ -173,6 +182,25 @@ fn nothing_between(obstacles: &dyn Obstacles, from: &Point3<f64>, to: &Point3<f6
         gone_mm += clear_mm;
     }
     true
+}
+
+/// The last so many millimetres of the way to a point along a path that ends before it, the point included; at least from
+/// the path's end on. Empty when there is no path.
+fn ahead(point: &Point3<f64>, path: &[CorridorPoint], length_mm: f64) -> Vec<Point3<f64>> {
+    let Some(end) = path.last() else { return Vec::new() };
+    let mut way = vec![*point, end.at];
+    let mut left_mm = length_mm - (end.at - point).norm();
+    for pair in path.windows(2).rev() {
+        if left_mm <= 0.0 {
+            break;
+        }
+        let step = pair[0].at - pair[1].at;
+        let step_mm = step.norm();
+        way.push(pair[1].at + step * (left_mm / step_mm.max(left_mm)).min(1.0));
+        left_mm -= step_mm;
+    }
+    way.reverse();
+    way
 }
 
 /// The place a length back along a path from the point at its end; the path's start when it is shorter.

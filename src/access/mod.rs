@@ -1,7 +1,8 @@
 //! Whether a hand, a tool, a spout and an eye get where they must.
 //!
 //! Every answer is a bound, not a guess: the widest corridor to a point lies in a proved interval,
-//! a swing arc is proved free, a straight lift is proved over the whole travel. Obstacles are
+//! a swing arc is proved free, a straight lift is proved over the whole travel. Only how much of a target an eye
+//! sees is sampled, line by line, and told with the margin of the sampling. Obstacles are
 //! anything that can say how far the nearest of them is ([`Obstacles`]); [`Bodies`] does it for
 //! solids that stand somewhere. Leaves to others: which points a scene has and what its numbers
 //! mean for a job (`check`); planning a way in that turns and tilts (`way_in`).

@@ -11,9 +11,10 @@ use super::{AccessError, CorridorPoint, CorridorSearch};
 pub enum Reaches {
     /// There is a way no longer than the arm, wide enough all along: proved.
     Yes,
-    /// The point is farther from the shoulder than the arm is long, or no way is wide enough: proved.
+    /// The point is farther from the shoulder than the arm is long: proved.
     No,
-    /// The shortest way found is longer than the arm; a shorter one was not ruled out.
+    /// No way was found that is wide enough, or the shortest one found is longer than the arm; a shorter one was not
+    /// ruled out.
     NotProved,
 }
 

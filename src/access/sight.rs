@@ -8,6 +8,9 @@ use nalgebra::{Point3, Unit, Vector3};
 use super::room::across;
 use super::{AccessError, Obstacles};
 
+/// Lines to a round target are neighbours when their ends are no farther apart than so many times its radius by the root of
+/// their number: evenly spread points lie some 1.9 of it apart (hexagons of the same area).
+const NEXT: f64 = 2.5;
 /// Nearer to an obstacle than this a line grazes it, mm.
 const GRAZE_MM: f64 = 0.05;
 
@@ -55,12 +58,32 @@ pub struct Sight {
     pub seen: usize,
     /// Lines that graze something.
     pub grazing: usize,
+    /// Lines proved free of which all neighbours are: an edge passes between lines, and which side of it what lies
+    /// between belongs to is not told apart.
+    pub inside: usize,
+    /// Lines that are not blocked, or of which a neighbour is not.
+    pub fringe: usize,
 }
 
 impl Sight {
     /// Share of the lines proved free, 0 to 1.
     pub fn share(&self) -> f64 {
-        if self.lines == 0 { 0.0 } else { self.seen as f64 / self.lines as f64 }
+        self.of(self.seen)
+    }
+
+    /// The least share that the lines speak for: 0 to 1. What is finer than the lines' spacing may be missed.
+    pub fn least_share(&self) -> f64 {
+        self.of(self.inside)
+    }
+
+    /// The greatest share that the lines leave open, 0 to 1, grazing lines included. What is finer than the lines' spacing may
+    /// be missed.
+    pub fn most_share(&self) -> f64 {
+        self.of(self.fringe)
+    }
+
+    fn of(&self, lines: usize) -> f64 {
+        if self.lines == 0 { 0.0 } else { lines as f64 / self.lines as f64 }
     }
 }
 
@@ -157,7 +180,8 @@ pub fn seen_share(
     let x = across(normal);
     let y = normal.cross(&x);
     let golden_rad = std::f64::consts::PI * (3.0 - 5.0_f64.sqrt());
-    let mut sight = Sight { lines, seen: 0, grazing: 0 };
+    // Whether each line is seen, and whether it is not blocked.
+    let mut told: Vec<(Point3<f64>, bool, bool)> = Vec::with_capacity(lines);
     for i in 0..lines {
         let radius = radius_mm * ((i as f64 + 0.5) / lines as f64).sqrt();
         let (sin, cos) = (golden_rad * i as f64).sin_cos();
@@ -168,13 +192,26 @@ pub fn seen_share(
                 .then(|| mirror_line(obstacles, eye, mirror, &point, short_mm))
                 .flatten(),
         };
-        match line {
-            Some(SightLine::Seen { .. }) => sight.seen += 1,
-            Some(SightLine::Grazes { .. }) => sight.grazing += 1,
-            Some(SightLine::Blocked { .. }) | None => {}
-        }
+        let seen = matches!(line, Some(SightLine::Seen { .. }));
+        told.push((point, seen, seen || matches!(line, Some(SightLine::Grazes { .. }))));
     }
-    Ok(sight)
+    let next_mm = NEXT * radius_mm / (lines as f64).sqrt();
+    let beside = |at: &Point3<f64>, is: &dyn Fn(&(Point3<f64>, bool, bool)) -> bool| {
+        told.iter().any(|other| is(other) && (other.0 - at).norm() <= next_mm)
+    };
+    let count = |is: &dyn Fn(&(Point3<f64>, bool, bool)) -> bool| told.iter().filter(|one| is(one)).count();
+    let seen = count(&|one| one.1);
+    Ok(Sight {
+        lines,
+        seen,
+        grazing: count(&|one| one.2) - seen,
+        inside: if seen == lines { lines } else { count(&|one| !beside(&one.0, &|other| !other.1)) },
+        fringe: if seen == 0 && !told.iter().any(|one| one.2) {
+            0
+        } else {
+            count(&|one| beside(&one.0, &|other| other.2))
+        },
+    })
 }
 
 #[cfg(test)]
@@ -214,8 +251,30 @@ mod tests {
         let sight =
             seen_share(&world, &eye, None, &Point3::origin(), &Vector3::z_axis(), 30.0, 400, 0.0).unwrap();
         assert!((sight.share() - 0.5).abs() < 0.02, "{sight:?}");
+        // Half the area is seen (symmetry): the margin holds it, however few the lines.
+        for (lines, shift_mm) in [(61, 0.0), (61, 1.3), (61, -1.3), (100, 2.0), (400, 0.4)] {
+            let (at, up) = (Point3::new(shift_mm, 0.0, 0.0), Vector3::z_axis());
+            let sight = seen_share(&world, &eye, None, &at, &up, 30.0, lines, 0.0).unwrap();
+            // Segment of a circle on the seen side of a straight line, shift off its middle.
+            let off: f64 = shift_mm / 30.0;
+            let want = 1.0 - (off.acos() - off * (1.0 - off * off).sqrt()) / std::f64::consts::PI;
+            assert!(sight.least_share() < want && want < sight.most_share(), "{want} {sight:?}");
+            assert!(sight.least_share() > 0.1 && sight.most_share() < 0.9, "{sight:?}");
+        }
         let away =
             seen_share(&world, &eye, None, &Point3::origin(), &-Vector3::z_axis(), 30.0, 40, 0.0).unwrap();
-        assert_eq!(away.seen, 0, "it faces away");
+        assert_eq!((away.seen, away.fringe), (0, 0), "it faces away");
+    }
+
+    #[test]
+    fn a_line_that_grazes_is_not_seen_and_may_be() {
+        // Two plates 0.06 apart: the line between them passes both at 0.03, nearer than is told apart.
+        let slab = |min: f64, max: f64| {
+            Part::Block(Bounds { min: Point3::new(min, -9.0, 40.0), max: Point3::new(max, 9.0, 60.0) })
+        };
+        let world = Analytic::new().with("one", slab(-90.0, -0.03)).with("other", slab(0.03, 90.0));
+        let (eye, up) = (Point3::new(0.0, 0.0, 100.0), Vector3::z_axis());
+        let sight = seen_share(&world, &eye, None, &Point3::origin(), &up, 0.0, 1, 0.0).unwrap();
+        assert_eq!((sight.seen, sight.grazing, sight.inside, sight.fringe), (0, 1, 0, 1));
     }
 }

@@ -68,6 +68,21 @@ impl Swing {
     pub fn widest(&self) -> Option<&FreeArc> {
         self.arcs.iter().max_by(|a, b| a.sweep_rad().total_cmp(&b.sweep_rad()))
     }
+
+    /// Sweep of the widest arc of a lever that lies at the end of its range as it does at the beginning, rad: an arc that
+    /// runs out of the range goes on where the range begins. At most the range.
+    pub fn widest_round_rad(&self) -> f64 {
+        let widest_rad = self.widest().map_or(0.0, FreeArc::sweep_rad);
+        let joined_rad = match (self.arcs.first(), self.arcs.last()) {
+            (Some(first), Some(last))
+                if self.arcs.len() > 1 && first.stopped_from.is_none() && last.stopped_to.is_none() =>
+            {
+                first.sweep_rad() + last.sweep_rad()
+            }
+            _ => 0.0,
+        };
+        widest_rad.max(joined_rad)
+    }
 }
 
 /// The free arcs of a lever. Arcs narrower than the tolerance may be missed; none is called free

@@ -5,7 +5,7 @@
 
 use nalgebra::{Point3, Vector3};
 
-use crate::access::{AccessError, CorridorPoint, Obstacles, SightLine, opening_named, sight_line};
+use crate::access::{AccessError, Obstacles, SightLine, opening_named, sight_line};
 use crate::check::pair::{Ready, pose_words};
 use crate::check::{Figure, FigureUnit, Finding, Place, Verdict};
 use crate::clearance::distance_under;
@@ -13,6 +13,7 @@ use crate::scene::{Body, Scene, ServiceKind, ServicePoint};
 use crate::space::Length;
 
 use super::bay::Bay;
+use super::hand::FINGER_OPENING_MM;
 
 /// Burn threshold of any material touched for a minute, deg C: ISO 13732-1:2006, from memory. A short touch of bare
 /// metal (1 s) burns from some 65 deg C on; whoever works in a bay leans on things.
@@ -25,6 +26,16 @@ const STEP_MM: f64 = 10.0;
 const SPILL_MM: f64 = 30.0;
 /// Roles that nothing should be spilt on.
 const SPOILT: [&str; 5] = ["hot", "electrical", "battery", "belt", "harness"];
+
+/// The way of a hand, to the very point.
+pub(super) struct Reached<'a> {
+    /// Of the hand: middles of a ball that passes; empty when no way was found.
+    pub hand: &'a [Point3<f64>],
+    /// Of the fingers before it, to the point; empty when no way was found.
+    pub fingers: &'a [Point3<f64>],
+    /// What is touched: the point; for a tool where it is held, and the fastener that it is put on.
+    pub touched: &'a [Point3<f64>],
+}
 
 /// Why a body is hot, when it is.
 fn heat(body: &Body) -> Option<String> {
@@ -41,21 +52,27 @@ pub(super) fn heat_beside(
     ready: &[Ready<'_>],
     bay: &Bay,
     point: &ServicePoint,
-    path: &[CorridorPoint],
+    way: &Reached<'_>,
     hand_mm: f64,
 ) -> Option<Finding> {
-    let near_mm = 0.5 * hand_mm + LEAN_MM;
+    let (hand_mm, finger_mm) = (0.5 * hand_mm, 0.5 * hand_mm.min(FINGER_OPENING_MM));
+    let places: Vec<(Point3<f64>, f64)> = steps(way.hand)
+        .map(|at| (at, hand_mm))
+        .chain(steps(way.fingers).map(|at| (at, finger_mm)))
+        .chain(steps(way.touched).map(|at| (at, finger_mm)))
+        .collect();
     let mut met: Vec<(f64, Point3<f64>, String, String)> = Vec::new();
     for (number, one) in ready.iter().enumerate() {
         let Some(why) = heat(one.body) else { continue };
         let Some(standing) = bay.bodies.list().get(number) else { continue };
         let mut least: Option<(f64, Point3<f64>)> = None;
-        for at in steps(path) {
+        // How far the hand's own surface is from that of the body.
+        for (at, radius_mm) in &places {
             let local = standing.world_from_body.inverse() * at;
-            let limit_mm = least.map_or(near_mm, |(mm, _)| mm) + standing.cover_mm;
+            let round_mm = radius_mm + standing.cover_mm;
+            let limit_mm = least.map_or(LEAN_MM, |(mm, _)| mm) + round_mm;
             if let Some(closest) = distance_under(&standing.shape, &local, Length::from_mm(limit_mm)) {
-                least =
-                    Some((closest.distance_mm - standing.cover_mm, standing.world_from_body * closest.point));
+                least = Some((closest.distance_mm - round_mm, standing.world_from_body * closest.point));
             }
         }
         if let Some((mm, at)) = least {
@@ -68,7 +85,7 @@ pub(super) fn heat_beside(
     let more = met.len().saturating_sub(4);
     let rest = if more > 0 { format!(" and {more} more") } else { String::new() };
     let message = format!(
-        "service point `{}`: the hand passes hot parts on its way: {}{rest}; let them cool before anybody reaches in",
+        "service point `{}`: the hand passes hot parts on its way, or touches them: {}{rest}; let them cool before anybody reaches in",
         point.name,
         list.join(", ")
     );
@@ -76,7 +93,7 @@ pub(super) fn heat_beside(
         what: "heat",
         unit: FigureUnit::Mm,
         required: None,
-        actual: Some((nearest_mm - 0.5 * hand_mm).max(0.0)),
+        actual: Some(nearest_mm.max(0.0)),
         at_least: false,
         uncertainty: None,
         verdict: Verdict::Clear,
@@ -97,14 +114,16 @@ pub(super) fn elbow(
     scene: &Scene,
     bay: &Bay,
     point: &ServicePoint,
-    path: &[CorridorPoint],
+    way: &Reached<'_>,
 ) -> Result<Option<Finding>, AccessError> {
     let Some(arm) = opening_named("arm-to-shoulder") else { return Ok(None) };
     let mut without = bay.numbers(&point.without);
     without.extend(bay.bodies.number(&point.body));
     let obstacles = bay.bodies.obstacles(&without)?;
-    let places: Vec<Point3<f64>> = steps(path).collect();
-    let (mut from_end_mm, mut near) = (0.0, Vec::new());
+    let places: Vec<Point3<f64>> = steps(way.hand).collect();
+    // Deep is counted from the point, not from where the hand's middle stops.
+    let mut from_end_mm: f64 = way.fingers.windows(2).map(|pair| (pair[1] - pair[0]).norm()).sum();
+    let mut near = Vec::new();
     let mut tight: Option<(f64, f64, Point3<f64>)> = None;
     for pair in places.windows(2).rev() {
         from_end_mm += (pair[1] - pair[0]).norm();
@@ -141,12 +160,13 @@ pub(super) fn elbow(
 }
 
 /// The way in steps.
-fn steps(path: &[CorridorPoint]) -> impl Iterator<Item = Point3<f64>> + '_ {
-    path.windows(2).flat_map(|pair| {
-        let (from, line) = (pair[0].at, pair[1].at - pair[0].at);
+fn steps(path: &[Point3<f64>]) -> impl Iterator<Item = Point3<f64>> + '_ {
+    let alone = (path.len() == 1).then(|| path[0]);
+    alone.into_iter().chain(path.windows(2).flat_map(|pair| {
+        let (from, line) = (pair[0], pair[1] - pair[0]);
         let count = (line.norm() / STEP_MM).ceil().clamp(1.0, 1e4) as usize;
         (0..=count).map(move |step| from + line * (step as f64 / count as f64))
-    })
+    }))
 }
 
 /// What lies straight under a filler and had better not be wetted; nothing for other kinds.

@@ -72,10 +72,12 @@ pub(super) fn judge(
         };
         expanded(variance)
     };
+    // Short is proved at one place; clear at every place, and elsewhere a gap may be less well known than at the least.
     let judged = lift.stops.iter().map(|stop| {
         let (lower, upper) = (Length::from_mm(stop.gap_lower_mm), Length::from_mm(stop.gap_upper_mm));
         let verdict = match decide(lower, upper, uncertainty_at(stop), room) {
             Verdict::Touching => Verdict::Short,
+            Verdict::Clear if lower - uncertainty_with(stop.body) < room => Verdict::Undecided,
             verdict => verdict,
         };
         (verdict, stop)
@@ -101,7 +103,10 @@ pub(super) fn judge(
         return Ok(Some(part));
     };
     let name = bay.bodies.list().get(stop.body).map_or("", |body| body.name.as_str());
-    let uncertainty = uncertainty_at(stop);
+    let uncertainty = match verdict {
+        Verdict::Undecided => uncertainty_at(stop).max(uncertainty_with(stop.body)),
+        _ => uncertainty_at(stop),
+    };
     let gap = Length::from_mm(stop.gap_upper_mm);
     let free = Length::from_mm(stop.free_mm);
     let said = match verdict {

@@ -12,7 +12,7 @@ use crate::space::{Angle, Axis, Pose};
 use super::bay::Bay;
 use super::part::{Part, Spread};
 use super::room::on_axis;
-use super::slack::grown;
+use super::slack::{AtBest, SLIM_SHARE, grown};
 
 /// How long the tips are that hold it, mm; they begin at its face. Common practice, no source.
 const TIP_MM: f64 = 15.0;
@@ -36,16 +36,18 @@ pub(super) fn judge(
     let own = body.world_from_body.rotation.inverse() * point.along.into_inner();
     let along = own.iamax();
     let half_mm = (0..3).filter(|side| *side != along).map(|side| half[side]).fold(f64::INFINITY, f64::min);
-    let deg = |bodies: &Bodies, slim_mm: f64| -> Result<f64, AccessError> {
-        let radius_mm = (0.5 * thumb.mm() - slim_mm).max(0.5);
-        let off_mm = half_mm + 0.5 * thumb.mm();
-        let tip = || Shape::Capsule(Capsule { radius_mm, core_mm: (TIP_MM - 2.0 * radius_mm).max(0.1) });
+    let full_mm = 0.5 * thumb.mm();
+    let deg = |bodies: &Bodies, without: &[usize], slim_mm: f64| -> Result<f64, AccessError> {
+        let off_mm = half_mm + full_mm;
+        // Slimmed at its ends too: the core stays as long as it is.
+        let core_mm = (TIP_MM - 2.0 * full_mm).max(0.1);
+        let tip = || Shape::Capsule(Capsule { radius_mm: full_mm - slim_mm, core_mm });
         let pair = Shape::Compound(Compound {
             parts: [off_mm, -off_mm].map(|x| (Pose::translation(x, 0.0, -0.5 * TIP_MM), tip())).into(),
         });
         let ask = SwingAsk {
             bodies,
-            without: &without,
+            without,
             lever: &IndexedShape::new(Arc::new(pair)),
             world_from_lever: on_axis(axis),
             axis: *axis,
@@ -54,15 +56,19 @@ pub(super) fn judge(
             room_mm: 0.0,
             tolerance_rad: Angle::from_deg(0.1).rad(),
         };
-        Ok(swing(&ask)?.widest().map_or(0.0, |arc| Angle::from_rad(arc.sweep_rad()).deg()))
+        // Finger and thumb change places after half a turn.
+        Ok(Angle::from_rad(swing(&ask)?.widest_round_rad()).deg())
     };
-    let slim_mm = slack_mm.iter().copied().fold(0.0, f64::max).min(thumb.mm());
-    let nominal = deg(&bay.bodies, 0.0)?;
-    let spread = Spread {
-        sure: deg(&grown(&bay.bodies, slack_mm)?, 0.0)?.min(nominal),
-        nominal,
-        may: if nominal >= LEAST_DEG { nominal } else { deg(&bay.bodies, slim_mm)?.max(nominal) },
+    let nominal = deg(&bay.bodies, &without, 0.0)?;
+    let sure = deg(&grown(&bay.bodies, slack_mm)?, &without, 0.0)?.min(nominal);
+    let may = match nominal >= LEAST_DEG {
+        true => nominal,
+        false => {
+            let best = AtBest::new(&bay.bodies, &without, slack_mm, SLIM_SHARE * full_mm)?;
+            deg(&best.bodies, &best.without, best.slim_mm)?.max(nominal)
+        }
     };
+    let spread = Spread { sure, nominal, may };
     let said = match spread.verdict(LEAST_DEG) {
         Verdict::Clear => format!("finger and thumb find room over {nominal:.0} deg of half a turn"),
         Verdict::Undecided => {

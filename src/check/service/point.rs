@@ -62,7 +62,7 @@ fn judged(
     let slack_mm = slack_mm(scene, ready, &point.body);
     let mut parts = Vec::new();
     parts.extend(lift::judge(scene, ready, bay, point)?);
-    parts.extend(room::judge(ready, bay, &slack_mm, point, &axis)?);
+    parts.extend(room::judge(bay, &slack_mm, point, &axis)?);
     parts.extend(pull::judge(bay, &slack_mm, point, &axis)?);
     parts.extend(plug::judge(scene, bay, &slack_mm, point, &axis)?);
     parts.extend(sight::judge(scene, bay, &slack_mm, point, &axis)?);
@@ -76,11 +76,14 @@ fn judged(
     // What is lifted out straight is not gripped through a corridor: straps and hoists differ. Eyes have no hands.
     let by_hand = !matches!(point.kind, ServiceKind::LiftOut { .. } | ServiceKind::See { .. });
     if let Some(target) = target.filter(|_| by_hand) {
-        let (judged, path) = hand::judge(scene, ready, bay, point, &target)?;
+        let (judged, hand, fingers) = hand::judge(scene, ready, bay, &slack_mm, point, &target)?;
         parts.extend(judged);
+        // A tool is put on by hand too: from where it is held on to what it turns.
+        let touched = [target, axis.through];
+        let way = caution::Reached { hand: &hand, fingers: &fingers, touched: &touched };
         let hand_mm = point.opening.mm();
-        cautions.extend(caution::heat_beside(scene, ready, bay, point, &path, hand_mm));
-        cautions.extend(caution::elbow(scene, bay, point, &path)?);
+        cautions.extend(caution::heat_beside(scene, ready, bay, point, &way, hand_mm));
+        cautions.extend(caution::elbow(scene, bay, point, &way)?);
     }
     cautions.extend(caution::under_filler(scene, ready, bay, point, &axis.through)?);
     Ok((parts, cautions))

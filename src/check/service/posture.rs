@@ -4,10 +4,10 @@ use crate::access::{Lean, Lever, Tool};
 use crate::scene::{ServiceTool, WrenchJob};
 use crate::space::{Angle, Axis, Direction};
 
+use super::slack::SLIM_SHARE;
+
 /// The tool begins so far above the seat: a washer is there. Common practice, no source.
 const WASHER_MM: f64 = 1.0;
-/// A section is no thinner than this when it is tried slimmer.
-const THIN_MM: f64 = 0.2;
 /// Ways that a joint is leant, all round the fastener's axis.
 const WAYS: u32 = 8;
 /// Steps from straight to as far as a tool bends.
@@ -74,9 +74,20 @@ pub(super) fn toward_words(out: &nalgebra::Unit<nalgebra::Vector3<f64>>) -> Stri
     }
 }
 
-/// The tool for one size, `slim_mm` slimmer all round.
+/// By so much a tool can be slimmed all round and something of each of its parts is left, mm.
+pub(super) fn slims_by_mm(made: &Tool) -> f64 {
+    let sections = made
+        .sections_mm
+        .iter()
+        .map(|(from, to, radius)| radius.min(0.5 * (to - from)))
+        .fold(f64::INFINITY, f64::min);
+    let lever = made.lever.as_ref().map_or(f64::INFINITY, |lever| lever.radius_mm);
+    SLIM_SHARE * sections.min(lever)
+}
+
+/// The tool for one size, `slim_mm` slimmer all round: no more than [`slims_by_mm`].
 pub(super) fn made(tool: &ServiceTool, job: &WrenchJob, posture: &Posture, slim_mm: f64) -> Tool {
-    let slim = |mm: f64| (mm - slim_mm).max(THIN_MM);
+    let slim = |mm: f64| mm - slim_mm;
     // Across the corners of a hexagon: the width across flats by cos 30 deg.
     let corner_mm = 0.5 * job.size.mm() / (std::f64::consts::PI / 6.0).cos();
     let top_of_head = tool.head_mm.max(2.0 * WASHER_MM);
@@ -90,8 +101,7 @@ pub(super) fn made(tool: &ServiceTool, job: &WrenchJob, posture: &Posture, slim_
     }
     // Slimmer also means that it ends sooner, below and above.
     for (from, to, _) in &mut sections_mm {
-        let middle = 0.5 * (*from + *to);
-        (*from, *to) = ((*from + slim_mm).min(middle - 0.1), (*to - slim_mm).max(middle + 0.1));
+        (*from, *to) = (*from + slim_mm, *to - slim_mm);
     }
     let lever = tool.lever_mm.map(|(height_mm, length_mm, radius)| Lever {
         height_mm,

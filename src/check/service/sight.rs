@@ -2,7 +2,7 @@
 
 use nalgebra::Point3;
 
-use crate::access::{AccessError, Mirror, seen_share};
+use crate::access::{AccessError, Mirror, Sight, seen_share};
 use crate::check::{FigureUnit, Shown, Verdict};
 use crate::scene::{Scene, ServiceKind, ServicePoint};
 use crate::space::Axis;
@@ -34,15 +34,19 @@ pub(super) fn judge(
     };
     let (grown, drawn, shrunk) = (obstacles(1.0)?, obstacles(0.0)?, obstacles(-1.0)?);
     let mut best: Option<(Spread, String, Vec<Point3<f64>>)> = None;
+    let mut most: f64 = 0.0;
     let allowed = |name: &String| point.from.is_empty() || point.from.contains(name);
     for place in scene.standing.iter().filter(|place| allowed(&place.name)) {
         for by in [None, mirror.as_ref()].into_iter().take(if mirror.is_some() { 2 } else { 1 }) {
-            let seen = |world: &Slack<'_>| -> Result<f64, AccessError> {
+            let seen = |world: &Slack<'_>| -> Result<Sight, AccessError> {
                 let (at, out) = (&axis.through, &axis.along);
-                let sight = seen_share(world, &place.eye, by, at, out, radius.mm(), LINES, SHORT_MM)?;
-                Ok(100.0 * sight.share())
+                seen_share(world, &place.eye, by, at, out, radius.mm(), LINES, SHORT_MM)
             };
-            let spread = Spread { sure: seen(&grown)?, nominal: seen(&drawn)?, may: seen(&shrunk)? };
+            let nominal = 100.0 * seen(&drawn)?.share();
+            // With the margin of the sampling on either side.
+            let (sure, may) = (100.0 * seen(&grown)?.least_share(), 100.0 * seen(&shrunk)?.most_share());
+            let spread = Spread { sure: sure.min(nominal), nominal, may: may.max(nominal) };
+            most = most.max(spread.may);
             let how = if by.is_some() { " by the mirror" } else { "" };
             let better = best
                 .as_ref()
@@ -56,6 +60,8 @@ pub(super) fn judge(
         }
     }
     let required = 100.0 * share;
+    // Short only where no place and no mirror may do.
+    let best = best.map(|(spread, from, line)| (Spread { may: spread.may.max(most), ..spread }, from, line));
     let Some((spread, from, line)) = best else {
         let spread = Spread { sure: 0.0, nominal: 0.0, may: 100.0 };
         let said = "there is nobody to look: give `people: {standing: ...}` a place".to_owned();
@@ -63,7 +69,9 @@ pub(super) fn judge(
     };
     let more = match spread.verdict(required) {
         Verdict::Clear => "",
-        Verdict::Undecided => "; whether that is enough depends on how well the bodies in between are placed",
+        Verdict::Undecided => {
+            "; whether that is enough depends on how well the bodies in between are placed, and on what lies between the lines that were tried"
+        }
         _ => "; look from elsewhere, or give a mirror",
     };
     let said = format!("{:.0} % of it is seen {from}, {required:.0} % asked for{more}", spread.nominal);

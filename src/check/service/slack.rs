@@ -33,8 +33,43 @@ pub(super) fn grown(bodies: &Bodies, by_mm: &[f64]) -> Result<Bodies, AccessErro
     Bodies::new(bodies.list().iter().zip(by_mm).map(more).collect())
 }
 
+/// What stands in the way at best: bodies as they stand, for a probe that is slimmed.
+///
+/// A probe that clears bodies which stand off by up to `s` each clears them, when slimmed by `s` all round, where they are
+/// drawn: a point that both had would have a point of the body as it stands within `s`, which is in the probe. So
+/// too when slimmed by more and the bodies grown by the rest. Bodies known worse than the probe can be slimmed by are left out.
+pub(super) struct AtBest {
+    pub bodies: Bodies,
+    /// Those taken off, and those that might be anywhere.
+    pub without: Vec<usize>,
+    /// By this the probe must be slimmed, at its ends too.
+    pub slim_mm: f64,
+}
+
+impl AtBest {
+    /// For a probe that can be slimmed by `most_mm`.
+    pub fn new(
+        bodies: &Bodies,
+        without: &[usize],
+        slack_mm: &[f64],
+        most_mm: f64,
+    ) -> Result<Self, AccessError> {
+        let mut left_out = without.to_vec();
+        left_out.extend((0..slack_mm.len()).filter(|body| slack_mm[*body] > most_mm));
+        let slim_mm = (0..slack_mm.len())
+            .filter(|body| !left_out.contains(body))
+            .map(|body| slack_mm[body])
+            .fold(0.0, f64::max);
+        let by_mm: Vec<f64> = slack_mm.iter().map(|mm| (slim_mm - mm).max(0.0)).collect();
+        Ok(AtBest { bodies: grown(bodies, &by_mm)?, without: left_out, slim_mm })
+    }
+}
+
+/// A probe is slimmed by no more than this share of its least half width, so that something of it is left.
+pub(super) const SLIM_SHARE: f64 = 0.8;
+
 /// Worse known than this, nothing can be said of a place anyway, mm.
-const MOST_MM: f64 = 400.0;
+pub(super) const MOST_MM: f64 = 400.0;
 
 /// Obstacles that are each grown by so much; by less than nothing they shrink.
 pub(super) struct Slack<'a> {

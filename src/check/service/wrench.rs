@@ -10,8 +10,8 @@ use crate::space::{Angle, Axis};
 
 use super::bay::Bay;
 use super::part::{Part, Spread};
-use super::posture::{Posture, made};
-use super::slack::grown;
+use super::posture::{Posture, made, slims_by_mm};
+use super::slack::{AtBest, grown};
 
 /// Places within an arc at which a tool is taken off.
 const PLACES: [f64; 5] = [0.5, 0.25, 0.75, 0.05, 0.95];
@@ -213,13 +213,18 @@ fn tried<'a>(
         return Ok(Tried { tool, posture, spread, grip: sure.grip, stop: None, fan: sure.fan });
     }
     let far_mm = axis_reach_mm(tool);
-    let slack_mm = (0..slack_mm.len())
-        .filter(|body| bay.bodies.bounds_of(*body).distance_mm(&ask.axis.through) < far_mm)
-        .map(|body| slack_mm[body])
-        .fold(0.0, f64::max);
-    let drawn = if slack_mm > 0.0 { swing_of(&bay.bodies, tool, &posture, ask, 0.0)? } else { sure.clone() };
-    let may_deg = match drawn.deg < asked && slack_mm > 0.0 {
-        true => swing_of(&bay.bodies, tool, &posture, ask, slack_mm)?.deg,
+    let ill_known = (0..slack_mm.len()).any(|body| {
+        let off_mm = bay.bodies.bounds_of(body).distance_mm(&ask.axis.through);
+        slack_mm[body] > 0.0 && off_mm < far_mm + slack_mm[body]
+    });
+    let drawn = if ill_known { swing_of(&bay.bodies, tool, &posture, ask, 0.0)? } else { sure.clone() };
+    let may_deg = match drawn.deg < asked && ill_known {
+        true => {
+            let most_mm = slims_by_mm(&made(tool, ask.job, &posture, 0.0));
+            let best = AtBest::new(&bay.bodies, ask.without, slack_mm, most_mm)?;
+            let ask = Fastener { without: &best.without, ..*ask };
+            swing_of(&best.bodies, tool, &posture, &ask, best.slim_mm)?.deg
+        }
         false => drawn.deg,
     };
     // What stops it as drawn is told; where nothing does, what stops it when all stand as ill as they may.
