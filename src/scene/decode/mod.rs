@@ -11,7 +11,8 @@ mod fit_keys;
 mod flow;
 mod frame;
 mod hose;
-pub(crate) mod keys;
+pub(crate) mod instrument;
+mod keys;
 mod kit;
 mod lists;
 mod material;
@@ -26,6 +27,7 @@ mod tool;
 mod tube;
 mod value;
 
+pub(crate) use instrument::WrittenInstrument;
 pub(crate) use body::{WrittenBody, WrittenForm};
 pub(crate) use carrier::{WrittenCarrier, WrittenFreedom};
 pub(crate) use cx::{Cx, Named};
