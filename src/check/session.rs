@@ -34,13 +34,17 @@ pub struct SessionReading {
 /// Greedy D-optimal choice: one more observation multiplies det M by 1 + u M^-1 u (matrix determinant lemma).
 pub fn session_readings(scene: &Scene, survey: &SurveyRead, findings: &Findings) -> Vec<SessionReading> {
     let mut out = Session { survey, list: Vec::new() };
-    let mut narrow: Vec<_> = findings.readings.iter().flat_map(|gap| gap.narrow.iter().map(move |n| (gap, n))).collect();
+    let mut narrow: Vec<_> =
+        findings.readings.iter().flat_map(|gap| gap.narrow.iter().map(move |n| (gap, n))).collect();
     // The narrowest gap that a reading promises first; a stable order among equals.
     narrow.sort_by(|a, b| a.1.expected.mm().total_cmp(&b.1.expected.mm()));
     for (gap, one) in narrow {
         if one.survey.as_deref() == Some(survey.name.as_str()) {
             let [a, b] = &gap.bodies;
-            out.take(&one.what, &format!("narrows `{a}` to `{b}`: U would be {} by one reading", one.expected));
+            out.take(
+                &one.what,
+                &format!("narrows `{a}` to `{b}`: U would be {} by one reading", one.expected),
+            );
         }
     }
     out.strengthen();
@@ -111,7 +115,10 @@ impl<'a> Session<'a> {
             for u in from.iter().filter_map(|other| along(other)) {
                 held += u * u.transpose();
             }
-            let why = format!("{mark} rests on {}; from five on a misread one shows which it is", counted(from.len()));
+            let why = format!(
+                "{mark} rests on {}; from five on a misread one shows which it is",
+                counted(from.len())
+            );
             let mut used = from.clone();
             for _ in from.len()..ENOUGH {
                 let Some(inverse) = held.try_inverse() else { break };
@@ -121,7 +128,10 @@ impl<'a> Session<'a> {
                     .iter()
                     .filter(|(name, there, _)| {
                         let apart = HANDY_MM.contains(&(at - there).norm());
-                        apart && name != mark && !used.contains(&name.as_str()) && !rests.contains_key(name.as_str())
+                        apart
+                            && name != mark
+                            && !used.contains(&name.as_str())
+                            && !rests.contains_key(name.as_str())
                     })
                     .filter_map(|(name, ..)| Some((name.as_str(), along(name)?)))
                     // The first of equals, so that the order depends on the file only.

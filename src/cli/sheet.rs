@@ -21,7 +21,9 @@ use super::said::{Failure, Wrong, answer, aside};
 /// survey has. Without --output the form goes to stdout as Markdown. --csv writes the survey's file with a row for each
 /// blank; fill `distance`, and name the file in the scene in place of the survey's own. Blank rows are told, not read.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "Example: baywright sheet demo-scenes/van/scene.yaml --survey stand -o sheet.pdf --csv sheet.csv")]
+#[command(
+    after_help = "Example: baywright sheet demo-scenes/van/scene.yaml --survey stand -o sheet.pdf --csv sheet.csv"
+)]
 pub struct Args {
     #[command(flatten)]
     scene: SceneArgs,
@@ -85,7 +87,8 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
                 _ => sheet_markdown(&sheet).into_bytes(),
             };
             write(path, &bytes)?;
-            let mut out = format!("{}: {} readings for survey `{}`\n", path.display(), readings.len(), survey.name);
+            let mut out =
+                format!("{}: {} readings for survey `{}`\n", path.display(), readings.len(), survey.name);
             for caution in MEASURING_CAUTIONS {
                 out += &format!("! {caution}\n");
             }
@@ -110,7 +113,11 @@ fn chosen<'a>(scene: &'a Scene, name: Option<&str>) -> Result<&'a SurveyRead, Fa
     let usable = || scene.surveys.iter().filter(|survey| !survey.marks.is_empty());
     let names = usable().map(|survey| format!("`{}`", survey.name)).collect::<Vec<_>>().join(", ");
     if names.is_empty() {
-        return Err(Wrong::new("no survey of this scene has marks", "write marks first; see docs/surveys.md").into());
+        return Err(Wrong::new(
+            "no survey of this scene has marks",
+            "write marks first; see docs/surveys.md",
+        )
+        .into());
     }
     let found = match name {
         Some(name) => usable().find(|survey| survey.name == name),
@@ -136,9 +143,15 @@ fn csv(scene_path: &Path, sheet: &FieldSheet<'_>) -> Result<String, Failure> {
     let blanks: Vec<_> = sheet.readings.iter().map(|one| one.reading.clone()).collect();
     let unit = unit_word(survey.unit);
     let head = [
-        format!("Field sheet of survey {}. A bare number is in {unit}; a point in decimals, commas between the cells.", survey.name),
-        format!("Fill `distance` ({unit}) in the rows that have a number under `reading`; a row left empty is not read."),
-        "What was read before stands first. Own `sigma` or `instrument` of a row go before the survey's.".to_owned(),
+        format!(
+            "Field sheet of survey {}. A bare number is in {unit}; a point in decimals, commas between the cells.",
+            survey.name
+        ),
+        format!(
+            "Fill `distance` ({unit}) in the rows that have a number under `reading`; a row left empty is not read."
+        ),
+        "What was read before stands first. Own `sigma` or `instrument` of a row go before the survey's."
+            .to_owned(),
     ];
     let texts: Vec<&str> = texts.iter().map(String::as_str).collect();
     Ok(blank_sheet(&head, &texts, &blanks, sheet.times))

@@ -101,7 +101,8 @@ pub fn sheet_markdown(sheet: &FieldSheet<'_>) -> String {
     let unit = unit_word(sheet.survey.unit);
     // Writing to a String cannot fail.
     let _ = writeln!(out, "# {}\n", sheet.heading());
-    let _ = writeln!(out, "Date: ________________  Measured by: ________________  Vehicle: ________________\n");
+    let _ =
+        writeln!(out, "Date: ________________  Measured by: ________________  Vehicle: ________________\n");
     for caution in MEASURING_CAUTIONS {
         let _ = writeln!(out, "- **Caution.** {caution}");
     }
@@ -118,13 +119,20 @@ pub fn sheet_markdown(sheet: &FieldSheet<'_>) -> String {
         let _ = writeln!(out, "| {} | {} | {blanks} | {blank} | {} |", at + 1, told(one), one.why);
     }
     if sheet.readings.is_empty() {
-        let _ = writeln!(out, "\nNothing is asked for: no gap is undecided, and the survey has no distances.");
+        let _ =
+            writeln!(out, "\nNothing is asked for: no gap is undecided, and the survey has no distances.");
     }
     let _ = writeln!(out, "\n## Marks\n\nVehicle axes: x rearward, y right, z up; mm.\n");
     let _ = writeln!(out, "| mark | x, mm | y, mm | z, mm | on |\n|---|---|---|---|---|");
     for (name, at, on) in sheet.marks() {
         let star = if sheet.needed(name) { " *" } else { "" };
-        let _ = writeln!(out, "| {name}{star} | {:.0} | {:.0} | {:.0} | {on} |", at.x + 0.0, at.y + 0.0, at.z + 0.0);
+        let _ = writeln!(
+            out,
+            "| {name}{star} | {:.0} | {:.0} | {:.0} | {on} |",
+            at.x + 0.0,
+            at.y + 0.0,
+            at.z + 0.0
+        );
     }
     let _ = writeln!(out, "\n\\* needed for a reading above. A picture is on the sheet as PDF or SVG.");
     out
@@ -213,7 +221,11 @@ pub fn sheet_leaves(sheet: &FieldSheet<'_>, paper: Paper) -> Vec<Leaf> {
     let unit = unit_word(sheet.survey.unit);
     on.paragraph(5.0, &sheet.heading());
     on.y -= 8.0;
-    on.words(MARGIN_MM, TEXT_MM, "Date: ______________    Measured by: ____________________    Vehicle: ____________________");
+    on.words(
+        MARGIN_MM,
+        TEXT_MM,
+        "Date: ______________    Measured by: ____________________    Vehicle: ____________________",
+    );
     on.y -= 3.0;
     for caution in MEASURING_CAUTIONS {
         on.paragraph(TEXT_MM, &format!("! {caution}"));
@@ -246,7 +258,10 @@ pub fn sheet_leaves(sheet: &FieldSheet<'_>, paper: Paper) -> Vec<Leaf> {
     on.turn();
     views(sheet, &mut on);
     on.turn();
-    on.paragraph(TEXT_MM, "Marks, in vehicle axes (x rearward, y right, z up), mm. A star: a reading needs it.");
+    on.paragraph(
+        TEXT_MM,
+        "Marks, in vehicle axes (x rearward, y right, z up), mm. A star: a reading needs it.",
+    );
     on.y -= 3.0;
     let lefts = [0.0, 32.0, 52.0, 72.0, 92.0].map(|x| MARGIN_MM + x);
     let heads = ["mark", "x, mm", "y, mm", "z, mm", "on the body"].map(str::to_owned);
@@ -260,11 +275,12 @@ pub fn sheet_leaves(sheet: &FieldSheet<'_>, paper: Paper) -> Vec<Leaf> {
     on.leaves
 }
 
-/// Top, side and front, one under the other to one scale: marks as crosses, distances to take as lines.
+/// From above, from the left and from the front, each as an eye there sees it (right x up points at the eye: x x y = z,
+/// x x z = -y, -y x z = -x), one under the other to one scale: marks as crosses, distances to take as lines.
 fn views(sheet: &FieldSheet<'_>, on: &mut Writer) {
     type Flat = fn(&Point3<f64>) -> Point2<f64>;
     let all: [(&str, Flat); 3] = [
-        ("Top: front of the vehicle at the left, its right side below", |p| Point2::new(p.x, -p.y)),
+        ("From above: front of the vehicle at the left, its right side above", |p| Point2::new(p.x, p.y)),
         ("From its left side: front at the left, up above", |p| Point2::new(p.x, p.z)),
         ("From the front: its right side at the left, up above", |p| Point2::new(-p.y, p.z)),
     ];
@@ -287,7 +303,10 @@ fn views(sheet: &FieldSheet<'_>, on: &mut Writer) {
     }
     let room = [on.size[0] - 2.0 * MARGIN_MM - 20.0, on.size[1] - 2.0 * MARGIN_MM - 3.0 * 18.0];
     let scale = (room[0] / wide).min(room[1] / tall);
-    on.paragraph(TEXT_MM, &format!("Where the marks are. Scale about 1 : {:.1}; lines: distances to take.", 1.0 / scale));
+    on.paragraph(
+        TEXT_MM,
+        &format!("Where the marks are. Scale about 1 : {:.1}; lines: distances to take.", 1.0 / scale),
+    );
     for (title, flat) in all {
         let (low, high) = extent(flat);
         on.y -= 9.0;
@@ -299,7 +318,8 @@ fn views(sheet: &FieldSheet<'_>, on: &mut Writer) {
             Point2::new(left + (p.x - low.x) * scale, top - (high.y - p.y) * scale)
         };
         let mut taken: Vec<[f64; 4]> = Vec::new();
-        let place = |name: &str| sheet.survey.marks.iter().find(|(mark, ..)| mark == name).map(|(_, p, _)| at(p));
+        let place =
+            |name: &str| sheet.survey.marks.iter().find(|(mark, ..)| mark == name).map(|(_, p, _)| at(p));
         for one in sheet.readings {
             if let (Some(from), Some(to)) = (place(&one.reading.from), place(&one.reading.mark)) {
                 on.leaf().lines.push(([from, to], 0.12));

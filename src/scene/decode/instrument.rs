@@ -12,10 +12,21 @@ pub(crate) const INSTRUMENT: KeyTable = KeyTable {
     title: "an instrument",
     intro: "What a survey, or a row of its file, was measured with. A survey's and a row's own values go before it. A scene's own replaces one of the library of the same name.",
     keys: &[
-        must("kind", "`tape`, `probe` or `scan`", "tape", "What it gives: lengths, points by touch, points by the thousand."),
+        must(
+            "kind",
+            "`tape`, `probe` or `scan`",
+            "tape",
+            "What it gives: lengths, points by touch, points by the thousand.",
+        ),
         must("sigma", "length", "1.5", "Standard uncertainty of one reading (one sigma)."),
         may("per_metre", "length", "0", "0.12", "What each metre of a length adds to `sigma`, in squares."),
-        may("hook", "length", "0", "1.5", "Added to a length read: the hook's thickness; below zero for a piece not used."),
+        may(
+            "hook",
+            "length",
+            "0",
+            "1.5",
+            "Added to a length read: the hook's thickness; below zero for a piece not used.",
+        ),
         may("thickness", "length", "0", "0.3", "Thickness of a tape that is wrapped round."),
         may("tip", "length", "0, a point", "6", "Diameter of a probe's ball."),
         must("source", "text", "our own trial", "Where the figures come from."),

@@ -27,7 +27,6 @@ mod tool;
 mod tube;
 mod value;
 
-pub(crate) use instrument::WrittenInstrument;
 pub(crate) use body::{WrittenBody, WrittenForm};
 pub(crate) use carrier::{WrittenCarrier, WrittenFreedom};
 pub(crate) use cx::{Cx, Named};
@@ -35,6 +34,7 @@ pub(crate) use document::{Written, document};
 pub(crate) use fit::{FitKind, WrittenFit};
 pub(crate) use frame::{Orientation, WrittenFrame, WrittenPose};
 pub(crate) use hose::WrittenHose;
+pub(crate) use instrument::WrittenInstrument;
 pub(crate) use kit::WrittenStepTime;
 pub use lists::format_reference;
 pub(crate) use material::WrittenMaterial;

@@ -309,9 +309,8 @@ pub(super) fn survey(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenSur
             .and_then(|word| LengthUnit::from_word(&word)),
         None => Some(cx.units),
     };
-    let instrument = table
-        .get("instrument")
-        .and_then(|node| text(cx, node, "an instrument", "`instrument: tape`"));
+    let instrument =
+        table.get("instrument").and_then(|node| text(cx, node, "an instrument", "`instrument: tape`"));
     let day = table.get("date").and_then(|node| date(cx, node));
     let sigma = match table.get("sigma") {
         Some(node) => size(cx, node, "`sigma`").map(Some),

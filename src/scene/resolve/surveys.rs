@@ -15,8 +15,8 @@ use crate::scene::load::Met;
 use crate::scene::read::{Place, Source};
 use crate::survey::network::{KnownMark, NetworkOptions, NetworkReading};
 use crate::survey::{
-    Alignment, DatumLine, DatumOrigin, DatumPlane, DatumSide, Mark, MarkPair, MarkSource, Reading,
-    How, Instrument, ReadingDefaults, ReadingRoot, SurveyTable, align_best_fit, align_three_two_one,
+    Alignment, DatumLine, DatumOrigin, DatumPlane, DatumSide, How, Instrument, Mark, MarkPair, MarkSource,
+    Reading, ReadingDefaults, ReadingRoot, SurveyTable, align_best_fit, align_three_two_one,
     read_survey_with, solve_readings,
 };
 

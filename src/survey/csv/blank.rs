@@ -73,7 +73,8 @@ fn rows(out: &mut String, text: &str) {
     };
     for line in lines {
         let Ok(cells) = split(line, header.len()) else { continue };
-        let of = |column| header.cell(&cells, column).map(|cell: &Cell| cell.text.clone()).unwrap_or_default();
+        let of =
+            |column| header.cell(&cells, column).map(|cell: &Cell| cell.text.clone()).unwrap_or_default();
         let _ = writeln!(out, "{}", COLUMNS.map(of).map(quoted).join(","));
     }
 }

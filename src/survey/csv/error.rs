@@ -212,7 +212,9 @@ pub enum SurveyFault {
         known: String,
     },
     /// The number of a reading that is none.
-    #[error("`reading` says which of a sheet's readings of the same thing the row is; write 1, 2, 3, or leave it empty")]
+    #[error(
+        "`reading` says which of a sheet's readings of the same thing the row is; write 1, 2, 3, or leave it empty"
+    )]
     BadReading,
     /// A way of measuring that is none, or with the wrong marks.
     #[error("{why}{}", meant(near))]

@@ -37,11 +37,8 @@ pub fn leaves_pdf(leaves: &[Leaf], paper: Paper) -> Vec<u8> {
         // Writing to a String cannot fail.
         let _ = writeln!(content, "q {POINTS:.8} 0 0 {POINTS:.8} 0 0 cm");
         for ([from, to], wide) in &leaf.lines {
-            let _ = writeln!(
-                content,
-                "{wide:.3} w {:.3} {:.3} m {:.3} {:.3} l S",
-                from.x, from.y, to.x, to.y
-            );
+            let _ =
+                writeln!(content, "{wide:.3} w {:.3} {:.3} m {:.3} {:.3} l S", from.x, from.y, to.x, to.y);
         }
         for (at, size, words) in &leaf.words {
             sized_text(&mut content, at.x, at.y, *size, words);
