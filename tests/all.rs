@@ -59,6 +59,7 @@ mod survey_jig;
 mod survey_laws;
 mod survey_onto;
 mod survey_scans;
+mod survey_sheet;
 mod view_picture;
 #[cfg(feature = "viewer")]
 mod view_scene;

@@ -28,6 +28,7 @@ mod places;
 mod room;
 mod rules;
 mod service;
+mod session;
 mod shown;
 mod tight;
 mod uncertainty;
@@ -42,6 +43,7 @@ pub use kept_table::{Change, FigureChange, KeptChange, KeptTable, PointChange, k
 pub use narrow::{GapReadings, Narrowing};
 pub use obstacles::route_obstacles;
 pub use pair::{GAP_TOLERANCE, PairGap, Poses, ShapeStore, pose_words};
+pub use session::{SessionReading, session_readings};
 pub use shown::Shown;
 pub use tight::Tight;
 pub use uncertainty::COVERAGE;

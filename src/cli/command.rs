@@ -4,7 +4,7 @@ use clap::{Parser, Subcommand};
 
 use super::{
     Exit, bend_list, check, completions, fit, jig, manual, new, order, pack, picture, reach, route,
-    said::Failure, scan, template, tight, try_script, unpack, view, way_in,
+    said::Failure, scan, sheet, template, tight, try_script, unpack, view, way_in,
 };
 
 /// A stand-in for an engine bay that fits in a folder: measured points in, verdicts out.
@@ -25,6 +25,7 @@ const EXIT_HELP: &str = "Exit codes: 0 all clear; 1 findings at or above --fail-
 pub enum Command {
     New(new::Args),
     Fit(fit::Args),
+    Sheet(sheet::Args),
     Scan(scan::Args),
     Jig(jig::Args),
     Check(check::Args),
@@ -49,6 +50,7 @@ pub fn run(arguments: Baywright) -> Exit {
     let done = match arguments.command {
         Command::New(args) => new::run(&args),
         Command::Fit(args) => fit::run(&args),
+        Command::Sheet(args) => sheet::run(&args),
         Command::Scan(args) => scan::run(&args),
         Command::Jig(args) => jig::run(&args),
         Command::Check(args) => check::run(&args),

@@ -25,6 +25,7 @@ mod said;
 mod save;
 mod scan;
 mod scan_onto;
+mod sheet;
 mod template;
 mod tight;
 mod today;

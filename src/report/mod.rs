@@ -15,6 +15,7 @@ mod order;
 mod reach;
 mod routes;
 mod scans;
+mod sheet;
 mod table;
 mod text;
 mod tight;
@@ -32,6 +33,7 @@ pub use order::{OrderReport, come_out_json, come_out_text, order_csv, order_json
 pub use reach::{reach_json, reach_table};
 pub use routes::{RouteReport, routes_json, routes_text};
 pub use scans::{ScanReport, scan_json, scan_text, scan_yaml};
+pub use sheet::{FieldSheet, MEASURING_CAUTIONS, sheet_leaves, sheet_markdown, unit_word};
 pub use text::findings_text;
 pub use tight::{tight_csv, tight_json, tight_text};
 pub use way::{WAY_FORMAT, WayReport, way_csv, way_json, way_text};

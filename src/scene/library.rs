@@ -13,6 +13,7 @@ const FACTS: &[(&str, &str)] = &[
     ("roles", include_str!("../../scenes/roles.yaml")),
     ("materials", include_str!("../../scenes/materials.yaml")),
     ("openings", include_str!("../../scenes/openings.yaml")),
+    ("instruments/shop", include_str!("../../scenes/instruments/shop.yaml")),
     ("benders/shop", include_str!("../../scenes/benders/shop.yaml")),
     ("step-times", include_str!("../../scenes/step-times.yaml")),
     ("people/reach", include_str!("../../scenes/people/reach.yaml")),

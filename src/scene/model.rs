@@ -307,8 +307,18 @@ pub struct FitEvidence {
 pub struct SurveyRead {
     /// Name.
     pub name: String,
-    /// `tape`, `probe` or `scan`.
+    /// The instrument's name.
     pub instrument: String,
+    /// What it gives: `tape`, `probe` or `scan`.
+    pub kind: String,
+    /// Standard uncertainty of a reading where nothing else tells it, mm.
+    pub sigma_mm: f64,
+    /// What a bare number of its file means.
+    pub unit: LengthUnit,
+    /// Its file of rows, relative to the scene's folder; `None` for a scan's or when the scene has all of it.
+    pub file: Option<PathBuf>,
+    /// The rows that the scene itself gives, as a survey file; empty when it gives none.
+    pub here: String,
     /// When, `YYYY-MM-DD`.
     pub date: Option<String>,
     /// Marks in vehicle axes, with the standard uncertainty of each coordinate, mm, the datum's

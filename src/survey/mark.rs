@@ -47,6 +47,21 @@ pub struct SurveyTable {
     pub covariance: DMatrix<f64>,
     /// The solved tape network; `None` when the file holds no distances.
     pub network: Option<NetworkSolution>,
+    /// Rows of a field sheet that were not filled in; they say nothing.
+    pub blanks: Vec<BlankRow>,
+}
+
+/// A row of a field sheet that was not filled in.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct BlankRow {
+    /// Line of the file, from 1.
+    pub line: usize,
+    /// Column in characters of the empty cell, from 1.
+    pub column: usize,
+    /// What was to be read: `D1-P3`.
+    pub what: String,
+    /// Which of its readings, from 1.
+    pub reading: u32,
 }
 
 impl SurveyTable {

@@ -14,6 +14,7 @@
 pub mod align;
 pub mod csv;
 pub mod fit;
+mod instrument;
 mod levenberg;
 mod mark;
 pub mod network;
@@ -27,7 +28,10 @@ pub use align::{
     AlignError, Alignment, BestFit, DatumLine, DatumOrigin, DatumPlane, DatumSide, MarkPair, align_best_fit,
     align_three_two_one,
 };
-pub use csv::{SurveyError, SurveyErrors, SurveyFault, read_survey_bytes, read_survey_csv};
+pub use csv::{
+    BlankReading, ReadingDefaults, SurveyError, SurveyErrors, SurveyFault, blank_sheet, read_survey_bytes,
+    read_survey_csv, read_survey_with,
+};
 pub use fit::{
     BentTubeFit, BoltPatternFit, BoxFit, BoxOptions, CircleFit, ConeFit, CylinderFit, FitError, FitOptions,
     FitPlacement, FitQuality, Fitted, LeftOut, LineFit, PlaneFit, PointFit, Reading, SlotFit, SphereFit, Tip,
@@ -36,7 +40,8 @@ pub use fit::{
     fit_leaving_out, fit_line, fit_line_with, fit_plane, fit_plane_with, fit_point, fit_point_with, fit_slot,
     fit_slot_with, fit_sphere, fit_sphere_with, fit_torus, fit_torus_with,
 };
-pub use mark::{Mark, MarkSource, SurveyTable};
+pub use instrument::Instrument;
+pub use mark::{BlankRow, Mark, MarkSource, SurveyTable};
 pub use network::{
     How, KnownMark, Loss, NetworkError, NetworkOptions, NetworkReading, NetworkSolution, TapeReading,
     solve_network, solve_readings,

@@ -57,5 +57,6 @@ pub use section::{Section, loft_volume_mm3};
 pub use split::{SplitNeeds, SplitPlace, TooShort};
 pub use spoken::{SpokenTube, Step, Toward};
 pub use template::{
-    CHECK_SQUARE_MM, Label, Mitre, Paper, Saddle, SaddleError, Template, template_pdf, template_svg,
+    CHECK_SQUARE_MM, Label, Leaf, Mitre, Paper, Saddle, SaddleError, Template, leaf_size_mm, leaves_pdf,
+    leaves_svg, template_pdf, template_svg,
 };

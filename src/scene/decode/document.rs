@@ -99,6 +99,13 @@ const TOP: &[Key] = &[
         "Materials, beside those of the library.",
     ),
     may(
+        "instruments",
+        "map of instruments",
+        "the library's",
+        "{our-tape: {kind: tape, sigma: 1, source: measured}}",
+        "Measuring instruments, beside those of the library.",
+    ),
+    may(
         "benders",
         "map of benders",
         "the library's",
@@ -176,6 +183,7 @@ pub(crate) const INCLUDED: KeyTable = KeyTable {
         TOP[19],
         TOP[20],
         TOP[21],
+        TOP[22],
     ],
 };
 
@@ -210,6 +218,7 @@ pub(crate) struct Written {
     pub reaches: Vec<WrittenReach>,
     pub openings: Vec<WrittenOpening>,
     pub materials: Vec<WrittenMaterial>,
+    pub instruments: Vec<WrittenInstrument>,
     pub benders: Vec<Bender>,
     pub stock_bends: Vec<StockBend>,
     pub service: Vec<WrittenService>,
@@ -278,6 +287,7 @@ pub(crate) fn document(faults: &Faults, root: &Node, included: bool) -> Written 
         (names("roles"), names("openings"), names("materials"), names("service"));
     let named_tools = names("tools");
     let step_times = names("step_times");
+    let instruments = names("instruments");
     out.surveys = each(surveys, |name, node| survey::survey(&cx, name, node));
     out.carriers = each(carriers, |name, node| carrier::carrier(&cx, name, node));
     out.frames = each(frames, |name, node| frame::frame(&cx, name, node));
@@ -285,6 +295,7 @@ pub(crate) fn document(faults: &Faults, root: &Node, included: bool) -> Written 
     out.roles = each(roles, |name, node| rule::role(&cx, name, node));
     out.openings = each(openings, |name, node| people::opening(&cx, name, node));
     out.materials = each(materials, |name, node| material::material(&cx, name, node));
+    out.instruments = each(instruments, |name, node| instrument::instrument(&cx, name, node));
     out.benders = each(benders, |name, node| bender::bender(&cx, name, node));
     out.stock_bends = each(stock_bends, |name, node| bender::stock_bend(&cx, name, node));
     out.tools = each(named_tools, |name, node| tool::tool(&cx, name, node));

@@ -2,8 +2,8 @@
 
 use super::keys::KeyTable;
 use super::{
-    bender, body, carrier, document, fit_keys, flow, frame, hose, kit, material, people, rule, service,
-    service_keys, shape, survey, tool, tube,
+    bender, body, carrier, document, fit_keys, flow, frame, hose, instrument, kit, material, people, rule,
+    service, service_keys, shape, survey, tool, tube,
 };
 
 /// Every map of the format.
@@ -64,6 +64,7 @@ pub(crate) const TABLES: &[&KeyTable] = &[
     &people::STANDING,
     &people::REACH,
     &people::OPENING,
+    &instrument::INSTRUMENT,
     &material::MATERIAL,
     &bender::BENDER,
     &bender::DIE,

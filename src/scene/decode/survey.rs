@@ -37,7 +37,12 @@ pub(crate) const SURVEY: KeyTable = KeyTable {
             "[{mark: P1, from: D1, distance: 512}]",
             "Distances written here; each mark needs three, from marks that are known.",
         ),
-        must("instrument", "`tape`, `probe` or `scan`", "tape", "What it was measured with."),
+        must(
+            "instrument",
+            "name of an instrument",
+            "tape",
+            "What it was measured with: `tape`, `probe`, `scan`, another of the library's, or one under `instruments`.",
+        ),
         may("date", "date", "not known", "2026-03-14", "When."),
         may(
             "units",
@@ -46,11 +51,17 @@ pub(crate) const SURVEY: KeyTable = KeyTable {
             "mm",
             "What a bare number of the survey's file means.",
         ),
-        must("sigma", "length", "1.5", "Standard uncertainty of a reading where its row gives none."),
+        may(
+            "sigma",
+            "length",
+            "the instrument's",
+            "1.5",
+            "Standard uncertainty of a reading where its row gives none, nor an instrument of its own.",
+        ),
         may(
             "tip",
             "length",
-            "0, a point",
+            "the instrument's",
             "6",
             "Diameter of the probe's ball, when the file holds ball centres.",
         ),
@@ -207,11 +218,11 @@ pub(crate) const ORIGIN: KeyTable = KeyTable {
 pub(crate) struct WrittenSurvey {
     pub name: Named,
     pub readings: WrittenReadings,
-    pub instrument: String,
+    pub instrument: Named,
     pub date: Option<String>,
     pub unit: LengthUnit,
-    pub sigma_mm: f64,
-    pub tip_radius_mm: f64,
+    pub sigma_mm: Option<f64>,
+    pub tip_mm: Option<f64>,
     pub align: Option<WrittenAlign>,
     pub spread: WrittenSpread,
     pub place: Place,
@@ -298,12 +309,14 @@ pub(super) fn survey(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenSur
             .and_then(|word| LengthUnit::from_word(&word)),
         None => Some(cx.units),
     };
-    let instrument = table
-        .get("instrument")
-        .and_then(|node| choice(cx, node, "an instrument", &["tape", "probe", "scan"]));
+    let instrument =
+        table.get("instrument").and_then(|node| text(cx, node, "an instrument", "`instrument: tape`"));
     let day = table.get("date").and_then(|node| date(cx, node));
-    let sigma = table.get("sigma").and_then(|node| size(cx, node, "`sigma`"));
-    let tip = table.get("tip").and_then(|node| size(cx, node, "`tip`"));
+    let sigma = match table.get("sigma") {
+        Some(node) => size(cx, node, "`sigma`").map(Some),
+        None => Some(None),
+    };
+    let tip = table.get("tip").and_then(|node| extent(cx, node, "`tip`"));
     let mut readings = WrittenReadings {
         file: table
             .get("file")
@@ -334,7 +347,7 @@ pub(super) fn survey(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenSur
         date: day,
         unit: unit?,
         sigma_mm: sigma?,
-        tip_radius_mm: tip.map_or(0.0, |diameter| diameter / 2.0),
+        tip_mm: tip,
         align,
         spread: table.get("spread").map(|node| spread(cx, node)).unwrap_or_default(),
         place: node.real().place.clone(),

@@ -208,11 +208,11 @@ fn part_of(joint: &DMatrix<f64>, marks: &[Named], readings: &[Reading]) -> DMatr
 }
 
 fn tip(written: &WrittenFit, survey: &Aligned<'_>) -> Tip {
-    if survey.written.tip_radius_mm == 0.0 {
+    if survey.tip_radius_mm == 0.0 {
         return Tip::Point;
     }
     let side = if written.from_inside { ProbeSide::Inside } else { ProbeSide::Outside };
-    Tip::Ball { radius_mm: survey.written.tip_radius_mm, side }
+    Tip::Ball { radius_mm: survey.tip_radius_mm, side }
 }
 
 /// What the readings share with each other, without the datum's part, turned into vehicle axes;
@@ -274,7 +274,7 @@ fn cloud(
             shares: vec![Share { source: format!("survey {}", written.survey.text), moves: readings }],
         },
         // A point of a scan strays from the surface by the instrument's own scatter.
-        surface_mm: survey.written.sigma_mm,
+        surface_mm: survey.sigma_mm,
         form_mm: None,
         evidence: None,
     })

@@ -99,8 +99,15 @@ pub(crate) fn resolve(
         faults,
     );
 
+    let instrument_names = Names::new(
+        "instrument",
+        known.instruments.iter().map(|one| one.reads.name.as_str()),
+        declared(&["instruments"]),
+        faults,
+    );
+    let tools = surveys::Instruments::new(&known.instruments, &instrument_names);
     let read: Vec<Option<Aligned<'_>>> =
-        own.surveys.iter().map(|one| surveys::aligned(one, faults, met)).collect();
+        own.surveys.iter().map(|one| surveys::aligned(one, &tools, faults, met)).collect();
     let forms: Vec<Option<Form>> =
         own.bodies.iter().map(|body| form(body, &read, &survey_names, faults, met)).collect();
     for (written, read) in own.surveys.iter().zip(&read) {
@@ -235,6 +242,7 @@ fn merged(files: Vec<Written>) -> Written {
         out.reaches.extend(file.reaches);
         out.openings.extend(file.openings);
         out.materials.extend(file.materials);
+        out.instruments.extend(file.instruments);
         out.benders.extend(file.benders);
         out.stock_bends.extend(file.stock_bends);
         out.service.extend(file.service);
@@ -256,6 +264,7 @@ fn refuse_own_doubles(own: &Written, faults: &Faults) {
         &["roles"],
         &["openings"],
         &["materials"],
+        &["instruments"],
         &["benders"],
         &["stock_bends"],
         &["service"],
@@ -282,6 +291,7 @@ fn with_facts(own: &Written, facts: Vec<Written>) -> Written {
         openings: add(&own.openings, facts.openings, |one| &one.name.text),
         materials: add(&own.materials, facts.materials, |one| &one.name.text),
         reaches: add(&own.reaches, facts.reaches, |one| &one.name.text),
+        instruments: add(&own.instruments, facts.instruments, |one| &one.reads.name),
         benders: add(&own.benders, facts.benders, |one| &one.name),
         stock_bends: add(&own.stock_bends, facts.stock_bends, |one| &one.name),
         tools: add(&own.tools, facts.tools, |one| &one.name),

@@ -1,21 +1,23 @@
 //! Surveys: read, tape solved, brought into vehicle axes.
 
 use std::cell::OnceCell;
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use nalgebra::{DMatrix, Matrix3, Point3, Unit};
 
 use super::names::Names;
 use crate::scene::SurveyRead;
-use crate::scene::decode::{Named, PathIn, WrittenAlign, WrittenDatum, WrittenSurvey};
+use crate::scene::decode::{Named, PathIn, WrittenAlign, WrittenDatum, WrittenInstrument, WrittenSurvey};
 use crate::scene::error::{Fault, Faults};
 use crate::scene::folder::in_words;
 use crate::scene::load::Met;
 use crate::scene::read::{Place, Source};
 use crate::survey::network::{KnownMark, NetworkOptions, NetworkReading};
 use crate::survey::{
-    Alignment, DatumLine, DatumOrigin, DatumPlane, DatumSide, Mark, MarkPair, MarkSource, Reading,
-    ReadingRoot, SurveyTable, align_best_fit, align_three_two_one, read_survey_bytes, solve_readings,
+    Alignment, DatumLine, DatumOrigin, DatumPlane, DatumSide, How, Instrument, Mark, MarkPair, MarkSource,
+    Reading, ReadingDefaults, ReadingRoot, SurveyTable, align_best_fit, align_three_two_one,
+    read_survey_with, solve_readings,
 };
 
 /// The greatest survey file that is read, bytes.
@@ -33,8 +35,30 @@ pub(super) struct Aligned<'a> {
     pub alignment: Option<Alignment>,
     /// The file of a scan.
     pub scan: Option<PathIn>,
+    /// Its instrument.
+    pub instrument: &'a WrittenInstrument,
+    /// Standard uncertainty of a reading where nothing else tells it, mm.
+    pub sigma_mm: f64,
+    /// Radius of a probe's ball, mm; 0 for a point.
+    pub tip_radius_mm: f64,
+    /// Its file, relative to the scene's folder.
+    pub file: Option<PathBuf>,
     /// Its readings as independent errors; made when first asked for.
     pub root: OnceCell<ReadingRoot>,
+}
+
+/// The instruments that surveys and their rows may name.
+pub(super) struct Instruments<'a> {
+    list: &'a [WrittenInstrument],
+    names: &'a Names<'a>,
+    reads: Vec<Instrument>,
+}
+
+impl<'a> Instruments<'a> {
+    /// Those of a list, by their names in the same order.
+    pub fn new(list: &'a [WrittenInstrument], names: &'a Names<'a>) -> Self {
+        Instruments { list, names, reads: list.iter().map(|one| one.reads.clone()).collect() }
+    }
 }
 
 impl Aligned<'_> {
@@ -50,10 +74,16 @@ impl Aligned<'_> {
         for network in self.own.network.iter() {
             remarks.extend(network.suspects.iter().map(|suspect| suspect.message.clone()));
         }
+        remarks.extend(blanks(&self.own));
         remarks.extend(self.alignment.iter().flat_map(|alignment| alignment.remarks.iter().cloned()));
         SurveyRead {
             name: self.written.name.text.clone(),
-            instrument: self.written.instrument.clone(),
+            instrument: self.written.instrument.text.clone(),
+            kind: self.instrument.kind.clone(),
+            sigma_mm: self.sigma_mm,
+            unit: self.written.unit,
+            file: self.file.clone().filter(|_| self.scan.is_none()),
+            here: here(self.written),
             date: self.written.date.clone(),
             marks: self
                 .table
@@ -74,12 +104,26 @@ impl Aligned<'_> {
 }
 
 /// Reads, solves and aligns a survey.
-pub(super) fn aligned<'a>(written: &'a WrittenSurvey, faults: &Faults, met: &Met<'_>) -> Option<Aligned<'a>> {
+pub(super) fn aligned<'a>(
+    written: &'a WrittenSurvey,
+    instruments: &Instruments<'a>,
+    faults: &Faults,
+    met: &Met<'_>,
+) -> Option<Aligned<'a>> {
+    let instrument = &instruments.list[instruments.names.find(&written.instrument)?];
+    let defaults = ReadingDefaults {
+        unit: written.unit,
+        sigma_mm: written.sigma_mm,
+        instrument: Some(&instrument.reads),
+        known: &instruments.reads,
+    };
+    let mut path = None;
     let mut own = SurveyTable {
         file: written.name.text.clone(),
         marks: Vec::new(),
         covariance: DMatrix::zeros(0, 0),
         network: None,
+        blanks: Vec::new(),
     };
     let mut scan = None;
     if let Some(file) = &written.readings.file {
@@ -91,13 +135,14 @@ pub(super) fn aligned<'a>(written: &'a WrittenSurvey, faults: &Faults, met: &Met
             }
         };
         met.note(&inside.relative);
-        if written.instrument == "scan" && !is_csv(&file.text) {
+        path = Some(PathBuf::from(&inside.relative));
+        if instrument.kind == "scan" && !is_csv(&file.text) {
             scan = Some(PathIn { path: file.clone(), unit: written.unit });
         } else {
-            own = read(written, file, &inside, faults)?;
+            own = read(&defaults, file, &inside, faults)?;
         }
     }
-    if !add_inline(written, &mut own, faults) || !add_tape(written, &mut own, faults) {
+    if !add_inline(written, &defaults, &mut own, faults) || !add_tape(written, &defaults, &mut own, faults) {
         return None;
     }
     let (table, alignment) = match &written.align {
@@ -107,7 +152,75 @@ pub(super) fn aligned<'a>(written: &'a WrittenSurvey, faults: &Faults, met: &Met
             (alignment.carry(&own), Some(alignment))
         }
     };
-    Some(Aligned { written, own, table, alignment, scan, root: OnceCell::new() })
+    Some(Aligned {
+        written,
+        own,
+        table,
+        alignment,
+        scan,
+        instrument,
+        sigma_mm: written.sigma_mm.unwrap_or(instrument.reads.sigma_mm),
+        tip_radius_mm: written.tip_mm.unwrap_or(instrument.tip_mm) / 2.0,
+        file: path,
+        root: OnceCell::new(),
+    })
+}
+
+/// Blank rows of a field sheet, told at once: so many, and the first of them.
+fn blanks(own: &SurveyTable) -> Option<String> {
+    const TOLD: usize = 8;
+    let rows = &own.blanks;
+    let told = |row: &crate::survey::BlankRow| {
+        format!("{} reading {} (line {}, column {})", row.what, row.reading, row.line, row.column)
+    };
+    let mut list = rows.iter().take(TOLD).map(told).collect::<Vec<_>>().join(", ");
+    if rows.len() > TOLD {
+        list += &format!(" and {} more", rows.len() - TOLD);
+    }
+    let (rows_are, they) = if rows.len() == 1 { ("row is", "it says") } else { ("rows are", "they say") };
+    (!rows.is_empty())
+        .then(|| format!("{} {rows_are} blank in {}, and {they} nothing: {list}", rows.len(), own.file))
+}
+
+/// The marks and readings that the scene itself gives, as rows of a survey file; empty when it gives none.
+fn here(written: &WrittenSurvey) -> String {
+    let (marks, tape) = (&written.readings.marks, &written.readings.tape);
+    if marks.is_empty() && tape.is_empty() {
+        return String::new();
+    }
+    let quoted = |text: &str| format!("\"{}\"", text.replace('"', "\"\""));
+    let mm = |value: f64| format!("{value} mm");
+    let own = |value: Option<f64>| value.map(mm).unwrap_or_default();
+    let mut out = "mark,x,y,z,from,distance,how,hook,thickness,sigma,side\n".to_owned();
+    for mark in marks {
+        let [x, y, z] = [mark.at.x, mark.at.y, mark.at.z].map(mm);
+        out += &format!("{},{x},{y},{z},,,,,,{},\n", quoted(&mark.name.text), own(mark.sigma_mm));
+    }
+    for row in tape {
+        let how = match &row.how {
+            How::Straight { .. } => "",
+            How::Near { .. } => "near",
+            How::Far { .. } => "far",
+            How::Square { .. } => "square",
+            How::Offset { along, .. } => along.word(),
+            How::Edge { .. } => "edge",
+            How::Plumb { .. } => "plumb",
+            How::Level { .. } => "level",
+            How::Diameter => "diameter",
+            How::Wrap { .. } => "wrap",
+        };
+        let distance = if row.how.has_length() { mm(row.distance_mm) } else { String::new() };
+        let thickness = match row.how {
+            How::Wrap { thickness_mm } => mm(thickness_mm),
+            _ => String::new(),
+        };
+        let hook = if row.hook_mm == 0.0 { String::new() } else { mm(row.hook_mm) };
+        let side = row.side.map_or("", |side| side.word());
+        let (mark, from) = (quoted(&row.mark.text), quoted(&row.how.from().join("+")));
+        let sigma = own(row.sigma_mm);
+        out += &format!("{mark},,,,{from},{distance},{how},{hook},{thickness},{sigma},{side}\n");
+    }
+    out
 }
 
 fn is_csv(path: &str) -> bool {
@@ -115,7 +228,7 @@ fn is_csv(path: &str) -> bool {
 }
 
 fn read(
-    written: &WrittenSurvey,
+    defaults: &ReadingDefaults<'_>,
     file: &Named,
     inside: &crate::scene::folder::Inside,
     faults: &Faults,
@@ -135,7 +248,7 @@ fn read(
             return None;
         }
     };
-    match read_survey_bytes(&bytes, &inside.relative, written.unit, written.sigma_mm) {
+    match read_survey_with(&bytes, &inside.relative, defaults) {
         Ok(table) => Some(table),
         Err(errors) => {
             let source = Source::new(&inside.relative, &String::from_utf8_lossy(&bytes));
@@ -150,8 +263,19 @@ fn read(
     }
 }
 
+/// Sigma of a reading that gives none, mm.
+fn usual_mm(defaults: &ReadingDefaults<'_>, length_mm: f64) -> f64 {
+    let of = |one: &Instrument| one.sigma_of_mm(length_mm);
+    defaults.sigma_mm.or(defaults.instrument.map(of)).unwrap_or(0.0)
+}
+
 /// Adds the marks that the scene itself gives.
-fn add_inline(written: &WrittenSurvey, table: &mut SurveyTable, faults: &Faults) -> bool {
+fn add_inline(
+    written: &WrittenSurvey,
+    defaults: &ReadingDefaults<'_>,
+    table: &mut SurveyTable,
+    faults: &Faults,
+) -> bool {
     let mut whole = true;
     for mark in &written.readings.marks {
         if table.mark(&mark.name.text).is_some() {
@@ -159,7 +283,7 @@ fn add_inline(written: &WrittenSurvey, table: &mut SurveyTable, faults: &Faults)
             whole = false;
             continue;
         }
-        let sigma_mm = mark.sigma_mm.unwrap_or(written.sigma_mm);
+        let sigma_mm = mark.sigma_mm.unwrap_or_else(|| usual_mm(defaults, 0.0));
         push(
             table,
             Mark {
@@ -184,7 +308,12 @@ fn push(table: &mut SurveyTable, mark: Mark) {
 }
 
 /// Solves the tape distances that the scene itself gives, from the marks that are known so far.
-fn add_tape(written: &WrittenSurvey, table: &mut SurveyTable, faults: &Faults) -> bool {
+fn add_tape(
+    written: &WrittenSurvey,
+    defaults: &ReadingDefaults<'_>,
+    table: &mut SurveyTable,
+    faults: &Faults,
+) -> bool {
     let rows = &written.readings.tape;
     if rows.is_empty() {
         return true;
@@ -214,7 +343,7 @@ fn add_tape(written: &WrittenSurvey, table: &mut SurveyTable, faults: &Faults) -
             how: row.how.clone(),
             value_mm: row.distance_mm,
             hook_mm: row.hook_mm,
-            sigma_mm: row.sigma_mm.unwrap_or(written.sigma_mm),
+            sigma_mm: row.sigma_mm.unwrap_or_else(|| usual_mm(defaults, row.distance_mm)),
             side: row.side,
             line: row.mark.place.span().line,
         })

@@ -83,7 +83,7 @@ impl Alignment {
                 ..mark.clone()
             })
             .collect();
-        SurveyTable { file: survey.file.clone(), marks, covariance, network: survey.network.clone() }
+        SurveyTable { marks, covariance, ..survey.clone() }
     }
 
     /// A fit made in vehicle axes with the readings' own sigma, widened by the alignment's share.

@@ -62,7 +62,7 @@ pub enum SurveyFault {
     NoHeader,
     /// A column of no known name.
     #[error(
-        "`{name}` is no column of a survey{}; known are mark, x, y, z, from, distance, sigma, side, how, hook, thickness and note",
+        "`{name}` is no column of a survey{}; known are mark, x, y, z, from, distance, sigma, side, how, hook, thickness, instrument, reading and note",
         meant(near)
     )]
     UnknownColumn {
@@ -201,6 +201,21 @@ pub enum SurveyFault {
         /// Nearest known word.
         near: Option<String>,
     },
+    /// An instrument of no known name.
+    #[error("`{name}` is no instrument{}; known are {known}", meant(near))]
+    UnknownInstrument {
+        /// As written.
+        name: String,
+        /// Nearest known name.
+        near: Option<String>,
+        /// All names.
+        known: String,
+    },
+    /// The number of a reading that is none.
+    #[error(
+        "`reading` says which of a sheet's readings of the same thing the row is; write 1, 2, 3, or leave it empty"
+    )]
+    BadReading,
     /// A way of measuring that is none, or with the wrong marks.
     #[error("{why}{}", meant(near))]
     BadHow {

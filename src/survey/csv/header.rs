@@ -18,11 +18,13 @@ pub(super) enum Column {
     How,
     Hook,
     Thickness,
+    Instrument,
+    Reading,
     Note,
 }
 
 impl Column {
-    const ALL: [Column; 12] = [
+    pub(super) const ALL: [Column; 14] = [
         Column::Mark,
         Column::X,
         Column::Y,
@@ -34,6 +36,8 @@ impl Column {
         Column::How,
         Column::Hook,
         Column::Thickness,
+        Column::Instrument,
+        Column::Reading,
         Column::Note,
     ];
 
@@ -50,6 +54,8 @@ impl Column {
             Column::How => "how",
             Column::Hook => "hook",
             Column::Thickness => "thickness",
+            Column::Instrument => "instrument",
+            Column::Reading => "reading",
             Column::Note => "note",
         }
     }

@@ -13,7 +13,7 @@ use crate::space::LengthUnit;
 use crate::survey::network::{
     KnownMark, NetworkError, NetworkOptions, NetworkReading, NetworkSolution, solve_readings,
 };
-use crate::survey::{Mark, MarkSource, SurveyTable};
+use crate::survey::{BlankRow, Instrument, Mark, MarkSource, SurveyTable};
 
 /// Reads a survey file from its bytes: UTF-8, with or without a byte order mark.
 ///
@@ -24,6 +24,40 @@ pub fn read_survey_bytes(
     file_name: &str,
     default_unit: LengthUnit,
     default_sigma_mm: f64,
+) -> Result<SurveyTable, SurveyErrors> {
+    read_survey_with(bytes, file_name, &ReadingDefaults::of(default_unit, default_sigma_mm))
+}
+
+/// What a row takes that does not say so itself.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ReadingDefaults<'a> {
+    /// Unit of a bare number.
+    pub unit: LengthUnit,
+    /// Standard uncertainty of a reading, mm, above zero; goes before the instrument's. `None` needs an instrument.
+    pub sigma_mm: Option<f64>,
+    /// The survey's instrument, for rows that name none.
+    pub instrument: Option<&'a Instrument>,
+    /// Instruments that rows may name.
+    pub known: &'a [Instrument],
+}
+
+impl ReadingDefaults<'_> {
+    /// A unit and a sigma, no instruments.
+    pub fn of(unit: LengthUnit, sigma_mm: f64) -> Self {
+        ReadingDefaults { unit, sigma_mm: Some(sigma_mm), instrument: None, known: &[] }
+    }
+}
+
+/// Reads a survey file from its bytes, with instruments: a row takes its own sigma, else that of the instrument it names,
+/// else the survey's, else that of the survey's instrument; hook and thickness likewise. A row with a number under
+/// `reading` and no distance is a blank of a field sheet: it is told in [`SurveyTable::blanks`] and says nothing.
+///
+/// # Errors
+/// [`SurveyErrors`]: other encodings, unknown instruments, and all that [`read_survey_csv`] refuses.
+pub fn read_survey_with(
+    bytes: &[u8],
+    file_name: &str,
+    defaults: &ReadingDefaults<'_>,
 ) -> Result<SurveyTable, SurveyErrors> {
     let whole = |fault| {
         let error =
@@ -38,7 +72,7 @@ pub fn read_survey_bytes(
         return whole(SurveyFault::Utf16);
     }
     match std::str::from_utf8(bytes) {
-        Ok(text) => read_survey_csv(text, file_name, default_unit, default_sigma_mm),
+        Ok(text) => read_text(text, file_name, defaults),
         Err(error) => whole(SurveyFault::NotUtf8 { byte: error.valid_up_to() }),
     }
 }
@@ -81,8 +115,16 @@ pub fn read_survey_csv(
     default_unit: LengthUnit,
     default_sigma_mm: f64,
 ) -> Result<SurveyTable, SurveyErrors> {
+    read_text(text, file_name, &ReadingDefaults::of(default_unit, default_sigma_mm))
+}
+
+fn read_text(
+    text: &str,
+    file_name: &str,
+    defaults: &ReadingDefaults<'_>,
+) -> Result<SurveyTable, SurveyErrors> {
     let mut faults = Faults { file: file_name, errors: Vec::new() };
-    let rows = read_rows(text, &mut faults, default_unit, default_sigma_mm);
+    let rows = read_rows(text, &mut faults, defaults);
     check_names(&rows, &mut faults);
     faults.or(())?;
     let mut faults = Faults { file: file_name, errors: Vec::new() };
@@ -128,7 +170,9 @@ impl Faults<'_> {
                 )
             });
         let (line, column) = row.map_or((1, 1), |(line, row)| match row {
-            Row::Tape { mark, .. } | Row::Point { mark, .. } => (*line, mark.column),
+            Row::Tape { mark, .. } | Row::Point { mark, .. } | Row::Blank { cell: mark, .. } => {
+                (*line, mark.column)
+            }
         });
         self.at(line, column, &subject, SurveyFault::Network(error));
     }
@@ -142,7 +186,8 @@ impl Faults<'_> {
     }
 }
 
-fn read_rows(text: &str, faults: &mut Faults<'_>, unit: LengthUnit, default_sigma_mm: f64) -> Vec<Placed> {
+fn read_rows(text: &str, faults: &mut Faults<'_>, defaults: &ReadingDefaults<'_>) -> Vec<Placed> {
+    let default_sigma_mm = defaults.sigma_mm.or(defaults.instrument.map(|one| one.sigma_mm)).unwrap_or(0.0);
     if !default_sigma_mm.is_finite() || default_sigma_mm <= 0.0 {
         let fault = SurveyFault::BadSigma { due: "above zero for the whole survey" };
         faults.at(1, 1, &default_sigma_mm.to_string(), fault);
@@ -203,7 +248,7 @@ fn read_rows(text: &str, faults: &mut Faults<'_>, unit: LengthUnit, default_sigm
             faults.at(line, cells[0].column, content, fault);
             continue;
         }
-        match read_row(&header, &cells, unit, default_sigma_mm) {
+        match read_row(&header, &cells, defaults) {
             Ok(row) => rows.push((line, row)),
             Err(found) => {
                 for (cell, fault) in found {
@@ -244,7 +289,7 @@ fn check_names(rows: &[Placed], faults: &mut Faults<'_>) {
     }
     let mut marks: Vec<&str> = Vec::new();
     for (_, row) in rows {
-        let (Row::Point { mark, .. } | Row::Tape { mark, .. }) = row;
+        let (Row::Point { mark, .. } | Row::Tape { mark, .. }) = row else { continue };
         if !marks.contains(&mark.text.as_str()) {
             marks.push(&mark.text);
         }
@@ -275,6 +320,7 @@ fn for_network(rows: &[Placed]) -> (Vec<KnownMark>, Vec<NetworkReading>) {
                 side: *side,
                 line: *line,
             }),
+            Row::Blank { .. } => {}
         }
     }
     (known, tape)
@@ -297,7 +343,7 @@ fn points_only(file: &str, rows: &[Placed]) -> SurveyTable {
     }
     let n = 3 * marks.len();
     let covariance = DMatrix::from_fn(n, n, |i, j| if i == j { marks[i / 3].sigma_mm.powi(2) } else { 0.0 });
-    SurveyTable { file: file.to_owned(), marks, covariance, network: None }
+    SurveyTable { file: file.to_owned(), marks, covariance, network: None, blanks: blanks(rows) }
 }
 
 fn with_network(file: &str, rows: &[Placed], solution: NetworkSolution) -> SurveyTable {
@@ -307,6 +353,7 @@ fn with_network(file: &str, rows: &[Placed], solution: NetworkSolution) -> Surve
         let (name, source, note) = match row {
             Row::Point { mark, note, .. } => (&mark.text, MarkSource::Measured, note),
             Row::Tape { mark, note, .. } => (&mark.text, MarkSource::Taped, note),
+            Row::Blank { .. } => continue,
         };
         if let Some(earlier) = marks.iter_mut().find(|mark| mark.name == *name) {
             earlier.note = earlier.note.take().or_else(|| note.clone());
@@ -333,5 +380,15 @@ fn with_network(file: &str, rows: &[Placed], solution: NetworkSolution) -> Surve
     let covariance = DMatrix::from_fn(n, n, |i, j| {
         solution.covariance[(3 * places[i / 3] + i % 3, 3 * places[j / 3] + j % 3)]
     });
-    SurveyTable { file: file.to_owned(), marks, covariance, network: Some(solution) }
+    SurveyTable { file: file.to_owned(), marks, covariance, network: Some(solution), blanks: blanks(rows) }
+}
+
+fn blanks(rows: &[Placed]) -> Vec<BlankRow> {
+    let blank = |(line, row): &Placed| match row {
+        Row::Blank { cell, what, reading } => {
+            Some(BlankRow { line: *line, column: cell.column, what: what.clone(), reading: *reading })
+        }
+        _ => None,
+    };
+    rows.iter().filter_map(blank).collect()
 }

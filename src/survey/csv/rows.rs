@@ -5,8 +5,10 @@ use nalgebra::Point3;
 use super::SurveyFault;
 use super::error::nearest;
 use super::header::{Column, Header};
+use super::reader::ReadingDefaults;
 use super::split::Cell;
 use crate::space::{Direction, Length, LengthUnit};
+use crate::survey::Instrument;
 use crate::survey::network::{How, HowFault};
 
 /// Beyond this a coordinate is a slip, mm.
@@ -28,17 +30,18 @@ pub(super) enum Row {
         side: Option<Direction>,
         note: Option<String>,
     },
+    /// A reading of a field sheet that was not taken: the empty cell, what it was of, which of its readings.
+    Blank { cell: Cell, what: String, reading: u32 },
 }
 
 /// Reads one row; every fault with the cell it is about.
 pub(super) fn read_row(
     header: &Header,
     cells: &[Cell],
-    unit: LengthUnit,
-    default_sigma_mm: f64,
+    defaults: &ReadingDefaults<'_>,
 ) -> Result<Row, Vec<(Cell, SurveyFault)>> {
-    let mut reader = RowReader { header, cells, unit, faults: Vec::new() };
-    let row = reader.row(default_sigma_mm);
+    let mut reader = RowReader { header, cells, unit: defaults.unit, defaults, faults: Vec::new() };
+    let row = reader.row();
     match row {
         Some(row) if reader.faults.is_empty() => Ok(row),
         _ => Err(reader.faults),
@@ -49,14 +52,17 @@ struct RowReader<'a> {
     header: &'a Header,
     cells: &'a [Cell],
     unit: LengthUnit,
+    defaults: &'a ReadingDefaults<'a>,
     faults: Vec<(Cell, SurveyFault)>,
 }
 
-impl RowReader<'_> {
-    fn row(&mut self, default_sigma_mm: f64) -> Option<Row> {
-        let filled = |column: Column| self.header.filled(self.cells, column).is_some();
-        let point = [Column::X, Column::Y, Column::Z].into_iter().any(filled);
-        let tape = [Column::From, Column::Distance, Column::How].into_iter().any(filled);
+impl<'a> RowReader<'a> {
+    fn row(&mut self) -> Option<Row> {
+        let (header, cells) = (self.header, self.cells);
+        let has = |column: Column| header.filled(cells, column).is_some();
+        let point = [Column::X, Column::Y, Column::Z].into_iter().any(has);
+        let reading = self.reading();
+        let tape = reading.is_some() || [Column::From, Column::Distance, Column::How].into_iter().any(has);
         let first = self.cells.first()?.clone();
         let mark = self.name(Column::Mark, "the mark's name");
         if point && tape {
@@ -77,12 +83,13 @@ impl RowReader<'_> {
             }
             return None;
         }
-        let sigma_mm = self.sigma(default_sigma_mm, tape);
+        let instrument = self.instrument();
         let note = self.header.filled(self.cells, Column::Note).map(|cell| cell.text.clone());
         if point {
             if let Some(side) = self.header.filled(self.cells, Column::Side) {
                 self.faults.push((side.clone(), SurveyFault::SideOfPoint));
             }
+            let sigma_mm = self.sigma(instrument, 0.0, tape);
             let [x, y, z] = [Column::X, Column::Y, Column::Z].map(|column| self.length(column));
             return Some(Row::Point {
                 mark: mark?,
@@ -91,10 +98,17 @@ impl RowReader<'_> {
                 note,
             });
         }
-        let thickness_mm = self.extra(Column::Thickness);
+        let thickness_mm = self.extra(Column::Thickness, instrument.map_or(0.0, |one| one.thickness_mm));
         let (how, from) = self.how(thickness_mm)?;
         if !matches!(how, How::Wrap { .. }) {
             self.only_for(Column::Thickness, "`wrap`");
+        }
+        if let (Some(reading), Some(cell)) = (reading, self.header.cell(self.cells, Column::Distance))
+            && how.has_length()
+            && cell.text.is_empty()
+        {
+            let (cell, what) = (cell.clone(), named(&mark?.text, &how));
+            return Some(Row::Blank { cell, what, reading });
         }
         let distance_mm = if how.has_length() {
             self.length(Column::Distance)
@@ -115,7 +129,8 @@ impl RowReader<'_> {
         {
             self.faults.push((cell.clone(), SurveyFault::NotAboveZero));
         }
-        let hook_mm = self.extra(Column::Hook);
+        let hook_mm = self.extra(Column::Hook, instrument.map_or(0.0, |one| one.hook_of_mm(&how)));
+        let sigma_mm = self.sigma(instrument, distance_mm.unwrap_or(0.0), tape);
         let side = self.side();
         if let Some(mark) = &mark
             && how.from().contains(&mark.text.as_str())
@@ -160,13 +175,43 @@ impl RowReader<'_> {
         }
     }
 
-    /// A length that may be left out, then 0.
-    fn extra(&mut self, column: Column) -> f64 {
+    /// A length that may be left out.
+    fn extra(&mut self, column: Column, default_mm: f64) -> f64 {
         if self.header.filled(self.cells, column).is_some() {
-            self.length(column).unwrap_or(0.0)
+            self.length(column).unwrap_or(default_mm)
         } else {
-            0.0
+            default_mm
         }
+    }
+
+    /// Which of a sheet's readings of the same thing it is.
+    fn reading(&mut self) -> Option<u32> {
+        let cell = self.header.filled(self.cells, Column::Reading)?;
+        match cell.text.parse() {
+            Ok(number) if number > 0 => Some(number),
+            _ => {
+                self.faults.push((cell.clone(), SurveyFault::BadReading));
+                None
+            }
+        }
+    }
+
+    /// The instrument that the row names, else the survey's.
+    fn instrument(&mut self) -> Option<&'a Instrument> {
+        let defaults = self.defaults;
+        let Some(cell) = self.header.filled(self.cells, Column::Instrument) else {
+            return defaults.instrument;
+        };
+        let found = defaults.known.iter().find(|one| one.name == cell.text);
+        if found.is_none() {
+            let names = || defaults.known.iter().map(|one| one.name.as_str());
+            let near = nearest(&cell.text, names());
+            let known = names().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ");
+            let known = if known.is_empty() { "none".to_owned() } else { known };
+            let fault = SurveyFault::UnknownInstrument { name: cell.text.clone(), near, known };
+            self.faults.push((cell.clone(), fault));
+        }
+        found
     }
 
     fn only_for(&mut self, column: Column, due: &'static str) {
@@ -227,9 +272,15 @@ impl RowReader<'_> {
         }
     }
 
-    fn sigma(&mut self, default_mm: f64, tape: bool) -> Option<f64> {
+    /// The row's own sigma; else that of the instrument it names; else the survey's; else that of the survey's instrument.
+    fn sigma(&mut self, instrument: Option<&Instrument>, length_mm: f64, tape: bool) -> Option<f64> {
         let Some(cell) = self.header.filled(self.cells, Column::Sigma).cloned() else {
-            return Some(default_mm);
+            let own = self.header.filled(self.cells, Column::Instrument).is_none();
+            return match (self.defaults.sigma_mm.filter(|_| own), instrument) {
+                (Some(sigma_mm), _) => Some(sigma_mm),
+                (None, Some(instrument)) => Some(instrument.sigma_of_mm(length_mm)),
+                (None, None) => None,
+            };
         };
         let fault = match self.parse(&cell.text, Column::Sigma.word()) {
             Ok(mm) if mm > 0.0 || (mm == 0.0 && !tape) => return Some(mm),
@@ -250,5 +301,17 @@ impl RowReader<'_> {
             self.faults.push((cell.clone(), SurveyFault::UnknownSide { name: cell.text, near }));
         }
         found
+    }
+}
+
+/// What a reading is of, in words: `D1-P3`, `up of P3`.
+fn named(mark: &str, how: &How) -> String {
+    match how {
+        How::Straight { from } => format!("{from}-{mark}"),
+        How::Offset { from: None, along } => format!("how far {} {mark} is", along.word()),
+        _ => match how.from().as_slice() {
+            [] => mark.to_owned(),
+            from => format!("{}-{mark}", from.join("+")),
+        },
     }
 }

@@ -85,7 +85,7 @@ fn each_fault_has_its_place_and_its_cure() {
         (
             "misspelt column",
             "mark,x,y,z,sgima\nA,0,0,0,1\n".into(),
-            "stand.csv:1:12: `sgima`: `sgima` is no column of a survey (is `sigma` meant?); known are mark, x, y, z, from, distance, sigma, side, how, hook, thickness and note",
+            "stand.csv:1:12: `sgima`: `sgima` is no column of a survey (is `sigma` meant?); known are mark, x, y, z, from, distance, sigma, side, how, hook, thickness, instrument, reading and note",
         ),
         (
             "column twice",

@@ -5,6 +5,7 @@
 //!
 //! On paper x runs round the tube and y along it, millimetres.
 
+mod leaf;
 mod mitre;
 mod pages;
 mod pdf;
@@ -15,6 +16,7 @@ mod svg;
 mod tests;
 mod unroll;
 
+pub use leaf::{Leaf, leaf_size_mm, leaves_pdf, leaves_svg};
 pub use mitre::Mitre;
 pub use pages::Paper;
 pub use pdf::template_pdf;

@@ -9,7 +9,7 @@ use super::sheet::{CHECK_SQUARE_MM, Template};
 use super::svg::square_words;
 
 /// Points of PDF (1/72 in) in a millimetre.
-const POINTS: f64 = 72.0 / 25.4;
+pub(super) const POINTS: f64 = 72.0 / 25.4;
 
 /// The template as a PDF document (ISO 32000-1: a classic cross-reference table, lines and one standard font, nothing
 /// compressed). Every page carries a 50 mm square to check the printer by. The same template gives the same bytes.
@@ -36,7 +36,7 @@ pub fn template_pdf(template: &Template, paper: Paper) -> Vec<u8> {
 }
 
 /// Objects with header, cross-references and trailer.
-fn written(objects: &[String]) -> Vec<u8> {
+pub(super) fn written(objects: &[String]) -> Vec<u8> {
     let mut out = "%PDF-1.4\n".to_owned();
     let mut places = Vec::with_capacity(objects.len());
     for (index, object) in objects.iter().enumerate() {
@@ -114,7 +114,12 @@ fn content(template: &Template, page: &Page, number: usize, of: usize) -> String
 
 /// A line of text, 3.5 mm high. What the font's one-byte letters do not have becomes a question mark.
 fn text(out: &mut String, x: f64, y: f64, words: &str) {
-    let _ = write!(out, "BT /F 3.5 Tf {x:.4} {y:.4} Td (");
+    sized_text(out, x, y, 3.5, words);
+}
+
+/// A line of text of that height, mm.
+pub(super) fn sized_text(out: &mut String, x: f64, y: f64, size: f64, words: &str) {
+    let _ = write!(out, "BT /F {size} Tf {x:.4} {y:.4} Td (");
     for letter in words.chars() {
         match letter {
             '(' | ')' | '\\' => {

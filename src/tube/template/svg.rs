@@ -75,6 +75,6 @@ pub(super) fn square_words() -> String {
     format!("Print at 100 %: the square must measure {CHECK_SQUARE_MM:.0} mm both ways.")
 }
 
-fn escaped(text: &str) -> String {
+pub(super) fn escaped(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
