@@ -181,8 +181,7 @@ fn a_sheet_filled_in_badly_is_told_with_line_and_column() {
     let cases: Vec<(&str, Vec<u8>, usize, &str)> = vec![
         ("semicolons", whole.replace(',', ";").into(), header, "separated by semicolons"),
         ("a quoted decimal comma", with(&|line| distance(line, "\"412,5\"")).into(), row, "decimal comma"),
-        // Cut in two it shifts what follows: the place is right, the cure is told for the next cell.
-        ("a decimal comma", with(&|line| distance(line, "412,5")).into(), row, "is no side"),
+        ("a decimal comma", with(&|line| distance(line, "412,5")).into(), row, "a decimal comma has cut"),
         ("utf-16", utf16, 1, "UTF-16"),
         (
             "a mark twice",

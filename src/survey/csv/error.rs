@@ -190,6 +190,14 @@ pub enum SurveyFault {
         /// Name.
         name: String,
     },
+    /// A figure where a side is due: what stands before it was cut in two.
+    #[error(
+        "`{figures}` is no side: a decimal comma has cut the cell before it in two; write decimals with a point, not a comma, or put the cell in double quotes"
+    )]
+    FigureForSide {
+        /// As written.
+        figures: String,
+    },
     /// A side of no known name.
     #[error(
         "`{name}` is no side{}; write forward, rearward, left, right, up or down, in the survey's own axes (x rearward, y right, z up)",

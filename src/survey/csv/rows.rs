@@ -296,7 +296,9 @@ impl<'a> RowReader<'a> {
         let cell = self.header.filled(self.cells, Column::Side)?.clone();
         let word = cell.text.to_lowercase();
         let found = Direction::from_word(&word);
-        if found.is_none() {
+        if found.is_none() && !word.is_empty() && word.bytes().all(|byte| byte.is_ascii_digit()) {
+            self.faults.push((cell.clone(), SurveyFault::FigureForSide { figures: cell.text }));
+        } else if found.is_none() {
             let near = nearest(&word, Direction::ALL.map(Direction::word));
             self.faults.push((cell.clone(), SurveyFault::UnknownSide { name: cell.text, near }));
         }
