@@ -157,3 +157,65 @@ fn wrong_input_is_told_with_a_cure() {
         assert!(wrong.split_whitespace().collect::<Vec<_>>().join(" ").contains(said), "{more:?}: {wrong}");
     }
 }
+
+/// A closed box of thin walls about a long rod, whose ball would leave by a hatch while the rod does not: only time ends
+/// such a search.
+#[cfg(unix)]
+fn closed(folder: &Path) -> String {
+    let text = "baywright: 1\ntitle: a covered channel, invented\nunits: mm\nbodies:\n\
+         \x20 floor: {shape: {box: [320, 170, 5]}, at: [0, 0, -2.5]}\n\
+         \x20 front: {shape: {box: [5, 170, 60]}, at: [-157.5, 0, 30]}\n\
+         \x20 rear: {shape: {box: [5, 170, 60]}, at: [157.5, 0, 30]}\n\
+         \x20 left: {shape: {box: [320, 5, 60]}, at: [0, -82.5, 30]}\n\
+         \x20 right: {shape: {box: [320, 5, 60]}, at: [0, 82.5, 30]}\n\
+         \x20 lid-front: {shape: {box: [130, 170, 5]}, at: [-95, 0, 62.5]}\n\
+         \x20 lid-rear: {shape: {box: [130, 170, 5]}, at: [95, 0, 62.5]}\n\
+         \x20 rod: {shape: {tube: {diameter: 20, wall: 1.5, points: [[-150, 0, 30], [150, 0, 30]], bend_radius: 30}}, candidate: true}\n\
+         \x20 tag: {shape: {box: [10, 10, 10]}, at: [0, 0, 90], candidate: true}\n";
+    let path = folder.join("closed.yaml");
+    fs::write(&path, text).unwrap();
+    path.display().to_string()
+}
+
+/// Starts the command, presses Ctrl-C so often once it searches, and waits for its end.
+#[cfg(unix)]
+fn interrupted(arguments: &[&str], times: usize) -> (Option<i32>, String, String) {
+    use std::process::{Command, Stdio};
+    use std::time::Duration;
+    let child = Command::new(assert_cmd::cargo::cargo_bin!("baywright"))
+        .args(arguments)
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    std::thread::sleep(Duration::from_millis(1500));
+    for _ in 0..times {
+        let sent = Command::new("kill").args(["-INT", &child.id().to_string()]).status().unwrap();
+        assert!(sent.success(), "it had ended by itself: {arguments:?}");
+        std::thread::sleep(Duration::from_millis(20));
+    }
+    let out = child.wait_with_output().unwrap();
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+    (out.status.code(), text(out.stdout), text(out.stderr))
+}
+
+#[cfg(unix)]
+#[test]
+fn ctrl_c_ends_a_search_with_the_best_so_far() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = closed(folder.path());
+    let early = "before the search was ended early";
+    let (code, text, wrong) = interrupted(&["way-in", &path, "rod", "--time", "10min"], 1);
+    assert_eq!(code, Some(3), "{text}{wrong}");
+    assert!(wrong.contains("ending the search"), "{wrong}");
+    assert!(text.contains(&format!("No way in for `rod` was found {early}")), "{text}");
+    assert!(text.contains("Breaks were not looked for: the search was ended early"), "{text}");
+    let (code, text, wrong) = interrupted(&["way-in", &path, "rod", "--time", "10min", "--breaks"], 1);
+    assert_eq!(code, Some(3), "{text}{wrong}");
+    assert!(text.contains(early), "{text}");
+    // The tag stands free above: it is told, though nothing is known of the rod.
+    let (code, text, wrong) = interrupted(&["order", &path, "--time", "10min"], 1);
+    assert_eq!(code, Some(3), "{text}{wrong}");
+    assert!(text.contains(&format!("No order was found for all parts {early}")), "{text}");
+    assert!(text.contains("1 of 2 are left") && text.contains("`tag`"), "{text}");
+}

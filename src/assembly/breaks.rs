@@ -50,6 +50,8 @@ pub struct Breaks {
     pub won: Option<Won>,
     /// Whether the time ran out.
     pub cut_short: bool,
+    /// Whether it was somebody who ended it, and not the time.
+    pub cancelled: bool,
 }
 
 /// One way to break the pipe.
@@ -185,10 +187,17 @@ pub fn find_breaks(ask: &BreakAsk<'_>) -> Result<Breaks, AssemblyError> {
     let around = Around::of(ask.scene, &seen, &ask.body.name, &world_from_pipe, &ask.look.sides)?;
     let mut singles = Vec::new();
     for place in &places {
+        if ask.look.cancelled() {
+            break;
+        }
         let (at, axis) = (world_from_pipe * place.at, world_from_pipe * place.axis);
         singles.push((*place, around.room(&at, &axis, &joint)?));
     }
-    let mut out = Breaks { joint, short, tried: Vec::new(), won: None, cut_short: false };
+    let mut out = Breaks { joint, short, tried: Vec::new(), won: None, cut_short: false, cancelled: false };
+    if ask.look.cancelled() {
+        (out.cut_short, out.cancelled) = (true, true);
+        return Ok(out);
+    }
     for pieces in 2..=ask.most_pieces.clamp(2, 3) {
         let from = out.tried.len();
         let mut candidates = candidates(ask, &tube, &list, &singles, pieces, &joint)?;
@@ -205,6 +214,7 @@ pub fn find_breaks(ask: &BreakAsk<'_>) -> Result<Breaks, AssemblyError> {
                 let at = open.remove(in_vain.next(&open, &out.tried));
                 if ask.look.over() {
                     out.cut_short = true;
+                    out.cancelled = ask.look.cancelled();
                     return Ok(out);
                 }
                 let lists = list.split_at(&out.tried[at].places, BACK_MM)?;
@@ -237,6 +247,10 @@ pub fn find_breaks(ask: &BreakAsk<'_>) -> Result<Breaks, AssemblyError> {
                 out.tried[at].outcome = Outcome::NoWay { stuck: stuck.collect() };
             }
         }
+    }
+    // The last try may have been ended in its middle.
+    if ask.look.cancelled() {
+        (out.cut_short, out.cancelled) = (true, true);
     }
     Ok(out)
 }

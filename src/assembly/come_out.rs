@@ -43,6 +43,8 @@ pub struct ComeOut {
     pub out: Vec<String>,
     /// The same with their ways, in the order of mounting them again.
     pub ways: Option<OrderFound>,
+    /// Whether somebody ended the search before it was through.
+    pub cancelled: bool,
     /// What stood in the way when every part was out.
     pub by: Vec<String>,
     /// Whether each of them was seen to be needed: the goal is not reached with it back in. Not where the time ran out, nor of
@@ -146,12 +148,19 @@ pub fn must_come_out(
         return Err(error);
     }
     if !done {
-        return Ok(ComeOut { reached: false, out, ways: None, by: last_by, each_needed: false });
+        return Ok(ComeOut {
+            reached: false,
+            out,
+            ways: None,
+            by: last_by,
+            each_needed: false,
+            cancelled: ask.look.cancelled(),
+        });
     }
     let needed = out.len();
     let ways = ways_out(ask, &parts, &mut out)?;
     each_needed &= out.len() == needed;
-    Ok(ComeOut { reached: true, out, ways, by: Vec::new(), each_needed })
+    Ok(ComeOut { reached: true, out, ways, by: Vec::new(), each_needed, cancelled: ask.look.cancelled() })
 }
 
 /// How the parts come out among all that stays; parts that keep them in are added.

@@ -44,8 +44,12 @@ impl Look<'_> {
 
     /// Whether it is over: the time is up, or somebody has had enough.
     pub fn over(&self) -> bool {
-        self.left().is_zero()
-            || self.cancel.is_some_and(|cancel| cancel.load(std::sync::atomic::Ordering::Relaxed))
+        self.left().is_zero() || self.cancelled()
+    }
+
+    /// Whether somebody has had enough.
+    pub fn cancelled(&self) -> bool {
+        self.cancel.is_some_and(|cancel| cancel.load(std::sync::atomic::Ordering::Relaxed))
     }
 
     /// Tries to bring a body in while those named in `without` are away; `checks` bounds the work, `None` leaves the time.

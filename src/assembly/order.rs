@@ -74,6 +74,8 @@ pub struct OrderFound {
     pub tries: usize,
     /// Whether the search was ended before it was through.
     pub cut_short: bool,
+    /// Whether it was somebody who ended it, and not the time.
+    pub cancelled: bool,
 }
 
 /// Finds an order in which each part goes in among those before it, by taking them out in the opposite order.
@@ -132,7 +134,8 @@ pub fn find_order(ask: &OrderAsk<'_>) -> Result<OrderFound, AssemblyError> {
                     none.stopped_by.iter().filter(|(_, share)| *share >= 0.02).map(|(by, _)| *by).collect();
                 // A proof costs about as much as a hard try: it is left until that failed.
                 let starts: Vec<_> = ask.look.sides.iter().map(|side| seen.outside(*side)).collect();
-                let cage = (level + 1 >= LEVELS.len()).then(|| caged(&seen, &starts)).flatten();
+                let cage =
+                    (level + 1 >= LEVELS.len() && !ask.look.over()).then(|| caged(&seen, &starts)).flatten();
                 (by, cage.map(|cage| cage.words()))
             }
             Answer::Impossible(why) => {
@@ -153,6 +156,9 @@ pub fn find_order(ask: &OrderAsk<'_>) -> Result<OrderFound, AssemblyError> {
     if let Some(error) = refused {
         return Err(error.into());
     }
+    // The last try may have been ended in its middle.
+    let cut_short = cut_short || (!found.stuck.is_empty() && ask.look.over());
+    let cancelled = cut_short && ask.look.cancelled();
     let named = |numbers: &[usize]| numbers.iter().map(|at| names[*at].clone()).collect::<Vec<_>>();
     let interlocks = found.interlocks().iter().map(|group| named(group)).collect();
     let stuck = found
@@ -168,7 +174,7 @@ pub fn find_order(ask: &OrderAsk<'_>) -> Result<OrderFound, AssemblyError> {
         })
         .collect();
     let steps = found.steps.into_iter().map(|(_, step)| step).collect();
-    Ok(OrderFound { steps, stuck, interlocks, tries: found.tries, cut_short })
+    Ok(OrderFound { steps, stuck, interlocks, tries: found.tries, cut_short, cancelled })
 }
 
 /// Why a body does not go in, where that is proved.

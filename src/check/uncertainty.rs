@@ -110,6 +110,17 @@ pub(super) fn worst_together(first: (&Placement, f64), second: (&Placement, f64)
     if first.0.shares_with(second.0) { first.1 + second.1 } else { first.1.hypot(second.1) }
 }
 
+/// Standard uncertainty of a surface point of a body in the direction in which it is known worst, mm.
+pub(super) fn worst_direction(placement: &Placement, world_from_rest: &Pose, point: &Point3<f64>) -> f64 {
+    let lever = world_from_rest.inverse_transform_point(point) - placement.about;
+    // A small shift s and turn w move the point by s + w x lever.
+    let mut moves = nalgebra::Matrix3x6::zeros();
+    moves.fixed_view_mut::<3, 3>(0, 0).copy_from(&Matrix3::identity());
+    moves.fixed_view_mut::<3, 3>(0, 3).copy_from(&-lever.cross_matrix());
+    let placed: Matrix3<f64> = moves * placement.covariance * moves.transpose();
+    (placed.symmetric_eigenvalues().max().max(0.0) + placement.surface_mm * placement.surface_mm).sqrt()
+}
+
 /// No gap of this body is less well known than this: an upper bound on the standard uncertainty over every
 /// point of its surface and every direction, mm.
 pub(super) fn worst_standard(body: &Body, at_rest: &Bounds) -> f64 {

@@ -12,6 +12,7 @@ mod exit;
 mod fit;
 mod fitted_out;
 mod flow_text;
+mod interrupt;
 mod jig;
 mod manual;
 mod new;

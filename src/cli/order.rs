@@ -17,6 +17,7 @@ use crate::tube::JointKind;
 
 use super::Exit;
 use super::fitted_out::FittedOut;
+use super::interrupt;
 use super::said::{Failure, Wrong, answer, aside};
 use super::way_in::{WayFormat, joint, room, time};
 
@@ -130,12 +131,12 @@ fn kit(args: &Args, scene: &Scene) -> Result<Vec<String>, Failure> {
 }
 
 pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
-    let begin = Instant::now();
+    let (begin, cancel) = (Instant::now(), Some(interrupt::listen()));
     let ready = FittedOut::load(&args.scene, args.script.as_deref())?;
     let scene = ready.scene();
     let parts = kit(args, scene)?;
     let sides = if args.from.is_empty() { vec![Side::Above] } else { args.from.clone() };
-    let look = Look { gap: args.gap, sides, seed: args.seed, until: begin + args.time, cancel: None };
+    let look = Look { gap: args.gap, sides, seed: args.seed, until: begin + args.time, cancel };
     let shapes = Shapes::of(scene);
     if let Some(card) = &args.card {
         super::new_file::is_no_input(card, &args.scene, scene)?;

@@ -18,6 +18,7 @@ use crate::way_in::{Answer, Options, WayAsk, way_in};
 
 use super::Exit;
 use super::fitted_out::FittedOut;
+use super::interrupt;
 use super::said::{Failure, Wrong, answer, aside};
 
 /// Find a way in: a motion from outside to the mounted pose, every instant of it proved clear
@@ -136,7 +137,7 @@ pub(super) fn joint(text: &str) -> Result<JointKind, String> {
 }
 
 pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
-    let begin = Instant::now();
+    let (begin, cancel) = (Instant::now(), interrupt::listen());
     let ready = FittedOut::load(&args.scene, args.script.as_deref())?;
     let scene = ready.scene();
     let known = || scene.bodies.iter().map(|body| body.name.as_str()).collect::<Vec<_>>().join(", ");
@@ -183,7 +184,7 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         starts: &[start],
         goal: seen.goal,
         room: seen.room(&[start]),
-        options: Options { seed: args.seed, time: args.time, ..Options::default() },
+        options: Options { seed: args.seed, time: args.time, cancel: Some(cancel), ..Options::default() },
     };
     let failed = |error| Wrong::new(error, "give the body a shape, and figures that are plain numbers");
     // A pipe keeps half of the time for its breaks.
@@ -195,7 +196,7 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         None => way_in(&WayAsk { options: at_once, ..whole }).map_err(failed)?,
     };
     let mut cage = None;
-    if matches!(found, Answer::NoneFound(_)) {
+    if matches!(found, Answer::NoneFound(_)) && !interrupt::pressed() {
         cage = caged(&seen, &[start]);
         if cage.is_none() {
             let left = time.saturating_sub(begin.elapsed()).max(Duration::from_millis(1));
@@ -225,6 +226,10 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         Answer::Way(_) => Exit::Clear,
         Answer::Impossible(_) => Exit::Found,
         Answer::NoneFound(_) if cage.is_some() && !half => Exit::Found,
+        Answer::NoneFound(_) if half && interrupt::pressed() => {
+            answer("Breaks were not looked for: the search was ended early.\n")?;
+            Exit::NoAnswer
+        }
         Answer::NoneFound(_) if half => {
             answer("\n")?;
             let breaks = breaks(args, scene, &shapes, body, begin)?;
@@ -249,8 +254,13 @@ fn breaks(
             Side::Above
         }
     };
-    let look =
-        Look { gap: args.gap, sides: vec![side], seed: args.seed, until: begin + args.time, cancel: None };
+    let look = Look {
+        gap: args.gap,
+        sides: vec![side],
+        seed: args.seed,
+        until: begin + args.time,
+        cancel: Some(interrupt::flag()),
+    };
     let found = find_breaks(&BreakAsk {
         scene,
         shapes,

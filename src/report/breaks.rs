@@ -9,7 +9,9 @@ use crate::assembly::{Breaks, ClampRoom, Outcome, PartStep, Tried};
 use crate::scene::Scene;
 use crate::space::Length;
 
-use super::way::{MoveJson, NOT_LOOKED_AT, PoseJson, moves_json, moves_text, pose_csv, pose_json, three};
+use super::way::{
+    MoveJson, NOT_LOOKED_AT, PoseJson, cut_words, moves_json, moves_text, pose_csv, pose_json, three,
+};
 use super::{CAUTIONS, json_text};
 
 /// Name and version of the document of breaks.
@@ -191,7 +193,7 @@ pub fn breaks_text(report: &BreakReport<'_>) -> String {
             let _ = writeln!(text, "\nOrder:");
             text.push_str(&steps_text(&won.found.steps, "  "));
         }
-        None if breaks.tried.is_empty() => {
+        None if breaks.tried.is_empty() && !breaks.cut_short => {
             let _ =
                 writeln!(text, "`{body}` has no straight that can be broken for a {}.", joint.kind.word());
         }
@@ -199,7 +201,7 @@ pub fn breaks_text(report: &BreakReport<'_>) -> String {
             let _ = writeln!(
                 text,
                 "No break of `{body}` was found with which it goes in{}. That does not prove that there is none.",
-                if breaks.cut_short { " before the time was up" } else { "" }
+                cut_words(breaks.cut_short, breaks.cancelled)
             );
         }
     }

@@ -10,7 +10,7 @@ use crate::space::Length;
 
 use super::breaks::{BreakReport, StepJson, step_json, steps_csv, steps_text, ticked, won_words};
 use super::card::{CardStep, card_steps};
-use super::way::NOT_LOOKED_AT;
+use super::way::{NOT_LOOKED_AT, cut_words};
 use super::{CAUTIONS, json_text};
 
 /// What is told.
@@ -56,7 +56,7 @@ fn stuck_words(stuck: &StuckPart) -> String {
     if let Some(proof) = &stuck.proof {
         let _ = write!(text, "proved not to go in: {proof}");
     } else if !stuck.looked_into {
-        text.push_str("no way was found, and there was no time to look into why");
+        text.push_str("no way was found, and the search ended before it was looked into why");
     } else if !stuck.alone {
         text.push_str("no way was found even where no other part of the kit is mounted");
     } else if stuck.kept_by.is_empty() {
@@ -79,18 +79,18 @@ pub fn order_text(report: &OrderReport<'_>) -> String {
     let mut text = String::new();
     // Writing to a String cannot fail.
     let count = found.steps.len();
-    match (found.stuck.is_empty(), found.cut_short) {
-        (true, _) => {
+    match found.stuck.is_empty() {
+        true => {
             let _ = writeln!(
                 text,
                 "An order was found in which all {count} parts go in, every instant of each way proved to keep its gaps.\n"
             );
         }
-        (false, cut_short) => {
+        false => {
             let _ = writeln!(
                 text,
                 "No order was found for all parts{}: {} of {} are left.\n",
-                if cut_short { " before the time was up" } else { "" },
+                cut_words(found.cut_short, found.cancelled),
                 found.stuck.len(),
                 count + found.stuck.len()
             );
@@ -149,6 +149,8 @@ struct Document<'a> {
     interlocks: &'a [Vec<String>],
     #[serde(skip_serializing_if = "Vec::is_empty")]
     broken: Vec<String>,
+    cut_short: bool,
+    ended_early: bool,
     not_checked: [&'static str; 1],
     cautions: [&'static str; 4],
 }
@@ -193,6 +195,8 @@ pub fn order_json(report: &OrderReport<'_>) -> String {
         stuck: stuck.collect(),
         interlocks: &found.interlocks,
         broken: report.broken_words(),
+        cut_short: found.cut_short,
+        ended_early: found.cancelled,
         not_checked: [NOT_LOOKED_AT],
         cautions: CAUTIONS,
     })
@@ -206,6 +210,9 @@ pub fn order_csv(report: &OrderReport<'_>) -> String {
 /// What must come out, for a person; `goal` is what for.
 pub fn come_out_text(goal: &str, parts: &[String], out: &ComeOut, seed: u64) -> String {
     let mut text = String::new();
+    if out.cancelled {
+        let _ = writeln!(text, "The search was ended early: what follows is what was found until then.");
+    }
     if !out.reached {
         let all = parts.iter().all(|part| out.out.contains(part) || goal.contains(&format!("`{part}`")));
         let _ = match (all, out.out.is_empty()) {
@@ -263,6 +270,7 @@ struct ComeOutJson<'a> {
     goal: &'a str,
     reached: bool,
     each_needed: bool,
+    ended_early: bool,
     count: usize,
     out: &'a [String],
     by: &'a [String],
@@ -279,6 +287,7 @@ pub fn come_out_json(goal: &str, out: &ComeOut, seed: u64) -> String {
         goal,
         reached: out.reached,
         each_needed: out.each_needed,
+        ended_early: out.cancelled,
         count: out.out.len(),
         out: &out.out,
         by: &out.by,

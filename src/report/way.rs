@@ -68,6 +68,15 @@ impl WayReport<'_> {
     }
 }
 
+/// Behind "none was found", where the search was not through.
+pub(super) const fn cut_words(cut_short: bool, cancelled: bool) -> &'static str {
+    match (cut_short, cancelled) {
+        (_, true) => " before the search was ended early",
+        (true, false) => " before the time was up",
+        (false, false) => "",
+    }
+}
+
 /// The answer for a person.
 pub fn way_text(report: &WayReport<'_>) -> String {
     let mut text = String::new();
@@ -97,7 +106,7 @@ pub fn way_text(report: &WayReport<'_>) -> String {
             let why = match none.ended {
                 Ended::Time => format!("within {:.0} s", report.time.as_secs_f64()),
                 Ended::Checks => "within the number of poses allowed".to_owned(),
-                Ended::Cancelled => "before it was cancelled".to_owned(),
+                Ended::Cancelled => "before the search was ended early".to_owned(),
                 Ended::Memory => "within the memory allowed".to_owned(),
             };
             let _ = writeln!(
@@ -160,6 +169,8 @@ struct Document<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     apart_mm: Option<f64>,
     stopped_by: Vec<StopJson<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    ended: Option<&'static str>,
     remarks: &'a [String],
     not_checked: [&'static str; 1],
     cautions: [&'static str; 4],
@@ -245,6 +256,7 @@ pub fn way_json(report: &WayReport<'_>) -> String {
         why: None,
         apart_mm: None,
         stopped_by: Vec::new(),
+        ended: None,
         remarks: report.remarks,
         not_checked: [NOT_LOOKED_AT],
         cautions: CAUTIONS,
@@ -264,6 +276,12 @@ pub fn way_json(report: &WayReport<'_>) -> String {
         Answer::NoneFound(none) => {
             document.answer = "none found";
             document.poses = none.closest.iter().map(pose_json).collect();
+            document.ended = Some(match none.ended {
+                Ended::Time => "time",
+                Ended::Checks => "poses",
+                Ended::Cancelled => "early",
+                Ended::Memory => "memory",
+            });
             document.apart_mm = Some(none.apart.mm());
             let stop = |(by, share): &(usize, f64)| StopJson { body: report.name(*by), share: *share };
             document.stopped_by = none.stopped_by.iter().map(stop).collect();

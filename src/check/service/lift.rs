@@ -2,7 +2,9 @@
 
 use crate::access::{AccessError, LiftOutAsk, Stop, lift_out};
 use crate::check::pair::{GAP_TOLERANCE, Ready};
-use crate::check::uncertainty::{COVERAGE, Side, expanded, variance_along, variance_between};
+use crate::check::uncertainty::{
+    COVERAGE, Side, expanded, variance_along, variance_between, worst_direction, worst_together,
+};
 use crate::check::{Verdict, decide};
 use crate::scene::{Scene, ServiceKind, ServicePoint};
 use crate::space::{Length, Pose};
@@ -72,12 +74,25 @@ pub(super) fn judge(
         };
         expanded(variance)
     };
-    // Short is proved at one place; clear at every place, and elsewhere a gap may be less well known than at the least.
+    // Short is proved at one place. Clear rests on the worst direction at the place of the least gap, for elsewhere the gap
+    // may lie along another.
+    let worst_at = |stop: &Stop| {
+        let out = point.along.into_inner() * stop.worst_at_mm;
+        let world_from_lifted =
+            Pose::translation(out.x, out.y, out.z) * moved(scene, lifted.carrier, &bay.values);
+        let own = worst_direction(&lifted.placement, &world_from_lifted, &stop.worst_place.on_moving);
+        let Some(other) = ready.get(stop.body).map(|other| other.body) else {
+            return Length::from_mm(COVERAGE * own);
+        };
+        let world_from_rest = moved(scene, other.carrier, &bay.values);
+        let theirs = worst_direction(&other.placement, &world_from_rest, &stop.worst_place.on_fixed);
+        Length::from_mm(COVERAGE * worst_together((&lifted.placement, own), (&other.placement, theirs)))
+    };
     let judged = lift.stops.iter().map(|stop| {
         let (lower, upper) = (Length::from_mm(stop.gap_lower_mm), Length::from_mm(stop.gap_upper_mm));
         let verdict = match decide(lower, upper, uncertainty_at(stop), room) {
             Verdict::Touching => Verdict::Short,
-            Verdict::Clear if lower - uncertainty_with(stop.body) < room => Verdict::Undecided,
+            Verdict::Clear if lower - worst_at(stop) < room => Verdict::Undecided,
             verdict => verdict,
         };
         (verdict, stop)
@@ -104,7 +119,7 @@ pub(super) fn judge(
     };
     let name = bay.bodies.list().get(stop.body).map_or("", |body| body.name.as_str());
     let uncertainty = match verdict {
-        Verdict::Undecided => uncertainty_at(stop).max(uncertainty_with(stop.body)),
+        Verdict::Undecided => uncertainty_at(stop).max(worst_at(stop)),
         _ => uncertainty_at(stop),
     };
     let gap = Length::from_mm(stop.gap_upper_mm);
