@@ -100,6 +100,7 @@ service:
     assert_eq!(verdict(&plate(130.0, 0.0)), Verdict::Clear);
     assert_eq!(verdict(&plate(130.0, 40.0)), Verdict::Undecided);
     let found = reach(&plate(130.0, 40.0));
-    assert!(found.list[0].uncertainty.is_some_and(|u| u.mm() > 35.0), "{:?}", found.list[0]);
+    let known = found.list[0].figures[0].uncertainty;
+    assert!(known.is_some_and(|u_mm| u_mm > 35.0), "{:?}", found.list[0]);
     assert_eq!(verdict(&plate(90.0, 0.0)), Verdict::Short);
 }

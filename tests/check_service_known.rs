@@ -132,15 +132,19 @@ fn finger_and_thumb_find_the_same_room_however_the_plug_stands() {
 fn an_arm_with_three_to_spare_is_not_clear_for_a_point_known_to_four() {
     // From 1500 over it, straight down.
     let touch = "{touch: {body: dial, at: [0, 0, 0]}, opening: 90}";
-    let arm = |sigma: &str, reach: &str| {
+    let spare = |sigma: &str, reach_mm: f64| {
         let dial = DIAL.replace("at:", &format!("{sigma}at:"));
-        let list = found(&[FLOOR, &dial], touch, reach).list;
+        let list = found(&[FLOOR, &dial], touch, &reach_mm.to_string()).list;
         let finding = list.into_iter().find(|finding| finding.code != "caution").unwrap();
-        figure(&finding, "arm to spare").verdict
+        figure(&finding, "arm to spare")
     };
-    assert_eq!(arm("", "1503"), Verdict::Clear);
-    assert_eq!(arm("sigma: 2, ", "1503"), Verdict::Undecided);
-    assert_eq!(arm("sigma: 2, ", "1512"), Verdict::Clear);
-    assert_eq!(arm("sigma: 2, ", "1498"), Verdict::Undecided);
-    assert_eq!(arm("sigma: 2, ", "1490"), Verdict::Short);
+    let arm = |sigma: &str, reach_mm: f64| spare(sigma, reach_mm).verdict;
+    // The way that is found is a little longer than the straight line of 1500.
+    let way_mm = 1700.0 - spare("", 1700.0).actual.unwrap();
+    assert!((1500.0..1560.0).contains(&way_mm), "{way_mm}");
+    assert_eq!(arm("", way_mm + 3.0), Verdict::Clear);
+    assert_eq!(arm("sigma: 2, ", way_mm + 3.0), Verdict::Undecided);
+    assert_eq!(arm("sigma: 2, ", way_mm + 12.0), Verdict::Clear);
+    assert_eq!(arm("sigma: 2, ", 1498.0), Verdict::Undecided);
+    assert_eq!(arm("sigma: 2, ", 1490.0), Verdict::Short);
 }
