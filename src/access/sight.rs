@@ -181,7 +181,8 @@ pub fn seen_share(
     let y = normal.cross(&x);
     let golden_rad = std::f64::consts::PI * (3.0 - 5.0_f64.sqrt());
     // Whether each line is seen, and whether it is not blocked.
-    let mut told: Vec<(Point3<f64>, bool, bool)> = Vec::with_capacity(lines);
+    type Line = (Point3<f64>, bool, bool);
+    let mut told: Vec<Line> = Vec::with_capacity(lines);
     for i in 0..lines {
         let radius = radius_mm * ((i as f64 + 0.5) / lines as f64).sqrt();
         let (sin, cos) = (golden_rad * i as f64).sin_cos();
@@ -196,10 +197,10 @@ pub fn seen_share(
         told.push((point, seen, seen || matches!(line, Some(SightLine::Grazes { .. }))));
     }
     let next_mm = NEXT * radius_mm / (lines as f64).sqrt();
-    let beside = |at: &Point3<f64>, is: &dyn Fn(&(Point3<f64>, bool, bool)) -> bool| {
+    let beside = |at: &Point3<f64>, is: &dyn Fn(&Line) -> bool| {
         told.iter().any(|other| is(other) && (other.0 - at).norm() <= next_mm)
     };
-    let count = |is: &dyn Fn(&(Point3<f64>, bool, bool)) -> bool| told.iter().filter(|one| is(one)).count();
+    let count = |is: &dyn Fn(&Line) -> bool| told.iter().filter(|one| is(one)).count();
     let seen = count(&|one| one.1);
     Ok(Sight {
         lines,

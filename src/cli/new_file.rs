@@ -34,6 +34,7 @@ pub(super) fn is_no_input(path: &Path, scene_file: &Path, scene: &Scene) -> Resu
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::panic)]
 mod tests {
     use super::*;
 

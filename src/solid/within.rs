@@ -75,6 +75,7 @@ fn cut_to(corners: &[Point3<f64>; 3], bounds: &Bounds) -> Vec<Point3<f64>> {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::panic)]
 mod tests {
     use super::super::Block;
     use super::*;
