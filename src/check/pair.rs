@@ -28,10 +28,11 @@ pub enum Poses {
     Movement,
 }
 
-/// The least gap of a pair, covers on.
+/// The least gap of a pair, covers on; from `Pair::examine` that of the place which decides, where another place than the
+/// nearest is known so much worse that it does (`places.rs`).
 #[derive(Clone, Debug, PartialEq)]
 pub struct PairGap {
-    /// Proved: no pose has less.
+    /// Proved: no pose has less there. How a hose gives way is sampled, not proved.
     pub lower: Length,
     /// Found at the worst pose; within [`GAP_TOLERANCE`] of `lower` when `settled`.
     pub upper: Length,

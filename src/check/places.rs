@@ -2,7 +2,8 @@
 //!
 //! A body that may be turned is known worse the farther from where it is held. So a pair that is clear at its nearest
 //! place is asked again in pieces: each body's surface is cut in two, and again, and every piece has its own nearest place,
-//! with its own uncertainty, until what a turn can add over a piece cannot change the verdict.
+//! with its own uncertainty, until what a turn can add over a piece cannot change the verdict, or a piece was cut eight times:
+//! its nearest place then stands for all of it.
 
 use std::sync::Arc;
 
