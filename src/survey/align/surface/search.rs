@@ -8,7 +8,7 @@ use super::equations::{Equations, pull};
 use super::fit::{Ended, SurfaceFit};
 use super::levels::{Level, ScanLevels};
 use super::options::SurfaceOptions;
-use super::pairs::{Pair, pairs, scatter_mm};
+use super::pairs::{Known, Pair, pairs, scatter_mm};
 use crate::space::Pose;
 use crate::survey::scan::PointTree;
 
@@ -118,11 +118,11 @@ impl Coarse<'_> {
         let least_mm = SETTLED_REACH * fixed.voxel_mm;
         let mut reach_mm = options.reach_mm.max(least_mm);
         let mut pose = *start;
-        let mut hints = vec![u32::MAX; moving.cloud.points.len()];
+        let mut known = vec![Known::NOTHING; moving.cloud.points.len()];
         let (mut steps, mut converged) = (0, false);
         while steps < 2 * options.most_steps && !converged {
             steps += 1;
-            let found = pairs(fixed, moving, &pose, reach_mm, &mut hints);
+            let found = pairs(fixed, moving, &pose, reach_mm, &mut known);
             let equations = Equations::of(&found, scale_mm(&found, fixed.voxel_mm));
             let change = equations.change();
             let moved_mm = change.norm();
@@ -132,7 +132,7 @@ impl Coarse<'_> {
             let shrink = if moved_mm < fixed.voxel_mm { SHRINK * SHRINK } else { SHRINK };
             reach_mm = (reach_mm * shrink).max(least_mm);
         }
-        let found = pairs(fixed, moving, &pose, fixed.voxel_mm, &mut hints);
+        let found = pairs(fixed, moving, &pose, fixed.voxel_mm, &mut known);
         let near = found.iter().filter(|pair| pair.off_mm.abs() < 0.5 * fixed.voxel_mm).count();
         let share = near as f64 / moving.cloud.points.len().max(1) as f64;
         Settled { pose, scale_mm: scale_mm(&found, fixed.voxel_mm), pairs: found, steps, converged, share }
@@ -142,11 +142,11 @@ impl Coarse<'_> {
 /// From where the coarser level settled.
 fn settle_fine(fixed: &Level, moving: &Level, start: &Pose, most_steps: usize, last_step: f64) -> Settled {
     let mut pose = *start;
-    let mut hints = vec![u32::MAX; moving.cloud.points.len()];
+    let mut known = vec![Known::NOTHING; moving.cloud.points.len()];
     let (mut steps, mut converged, mut before) = (0, false, None);
     let mut reach_mm = 2.0 * SETTLED_REACH * fixed.voxel_mm;
     loop {
-        let found = pairs(fixed, moving, &pose, reach_mm, &mut hints);
+        let found = pairs(fixed, moving, &pose, reach_mm, &mut known);
         let scale_mm = scale_mm(&found, fixed.voxel_mm);
         if converged || steps >= most_steps {
             return Settled { pose, pairs: found, scale_mm, steps, converged, share: 0.0 };
@@ -189,10 +189,10 @@ fn response(fixed: &Level, moving: &Level, last: &Settled) -> Matrix6<f64> {
     let all = moving.cloud.points.len() as f64;
     let moving = part.as_ref().unwrap_or(moving);
     let all_for_one = all / (moving.cloud.points.len().max(1) as f64);
-    let mut hints = vec![u32::MAX; moving.cloud.points.len()];
+    let mut known = vec![Known::NOTHING; moving.cloud.points.len()];
     let mut pull_at = |change: &Vector6<f64>| {
         let pose = equations.movement(change) * last.pose;
-        let found = pairs(fixed, moving, &pose, SETTLED_REACH * fixed.voxel_mm, &mut hints);
+        let found = pairs(fixed, moving, &pose, SETTLED_REACH * fixed.voxel_mm, &mut known);
         pull(&found, last.scale_mm, &equations.about) * all_for_one
     };
     let mut response = Matrix6::zeros();

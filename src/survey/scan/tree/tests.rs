@@ -35,6 +35,11 @@ proptest! {
             if all.first().is_none_or(|(d, _)| *d < radius * radius * 0.999) {
                 prop_assert_eq!(nearest, all.first().copied());
             }
+            let (alone, others_sq) = tree.nearest_and_others(&at, radius);
+            prop_assert_eq!(alone.map(|n| (n.distance_sq, n.index)), nearest);
+            // What is not told is at least so far off; a second within reach is told exactly.
+            let second = all.get(1).map_or(f64::INFINITY, |(d, _)| *d);
+            prop_assert_eq!(others_sq, second.min(radius * radius));
             let mut several = Vec::new();
             tree.several(&at, count, radius, &mut several);
             let several: Vec<(f64, u32)> = several.iter().map(|n| (n.distance_sq, n.index)).collect();
