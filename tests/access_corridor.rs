@@ -2,7 +2,8 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use baywright::access::{
-    AccessError, Analytic, Corridor, CorridorAsk, CorridorSearch, Obstacles, Outside, Part, Reaches, corridor,
+    AccessError, Analytic, Corridor, CorridorAsk, CorridorSearch, Hand, Obstacles, Outside, Part, Reaches,
+    corridor, hand_way,
 };
 use baywright::space::{Bounds, Direction};
 use nalgebra::{Point3, Vector3};
@@ -426,6 +427,30 @@ fn an_arm_goes_straight_where_it_can_and_round_the_corner_where_it_must() {
     for point in &reach.path {
         assert!(point.width_mm >= 40.0 - 1e-9);
     }
+}
+
+#[test]
+fn a_free_straight_line_is_taken_whatever_the_widest_way_is() {
+    // The widest way to the top of a stick leads straight up; the arm comes from beside, fingers first.
+    let world = Analytic::new()
+        .with("wall", block([-20.0, -200.0, -250.0], [200.0, -30.0, 60.0]))
+        .with("stick", block([-5.0, -5.0, -250.0], [5.0, 5.0, -20.0]));
+    let ask = from_above(250.0, [0.0, 0.0, -18.0]);
+    let hand = Hand { opening_mm: 95.0, fingers_mm: 80.0, finger_opening_mm: 25.0 };
+    let shoulder = Point3::new(-150.0, 300.0, 380.0);
+    let straight_mm = (ask.target - shoulder).norm();
+    let mut way = hand_way(&world, &ask, None, &hand).unwrap();
+    let reach = way.reach(&shoulder, straight_mm + 0.5, 95.0).unwrap();
+    assert_eq!(reach.reaches, Reaches::Yes, "{reach:?}, {straight_mm} in a straight line");
+    assert!((reach.length_mm.unwrap() - straight_mm).abs() < 1e-9);
+
+    // A sheet over the point stops the fingers however thin it is: the arm goes round it.
+    let sheet = block([-60.0, -60.0, 0.0], [60.0, 60.0, 0.3]);
+    let world = world.with("sheet", sheet);
+    let mut way = hand_way(&world, &ask, None, &hand).unwrap();
+    let reach = way.reach(&shoulder, straight_mm + 0.5, 95.0).unwrap();
+    assert_eq!(reach.reaches, Reaches::NotProved, "{reach:?}");
+    assert!(reach.length_mm.is_none_or(|mm| mm > straight_mm + 1.0), "{reach:?}");
 }
 
 #[test]

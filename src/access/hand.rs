@@ -2,6 +2,7 @@
 
 use nalgebra::Point3;
 
+use super::corridor::nothing_between;
 use super::{AccessError, Corridor, CorridorAsk, CorridorPoint, CorridorSearch, Obstacles, Reach, Reaches};
 
 /// A hand, as a way in needs it.
@@ -42,6 +43,13 @@ impl HandWay<'_> {
         arm_mm: f64,
         width_mm: f64,
     ) -> Result<Reach, AccessError> {
+        if let Some(through) = &mut self.through {
+            // Fingers stretched along a free line: nothing is shorter.
+            let sides = through.ask.outside.facing(shoulder);
+            if let Some(straight) = through.straight_reach(shoulder, &sides, arm_mm, width_mm) {
+                return Ok(straight);
+            }
+        }
         let mut found = self.search.reach(shoulder, (arm_mm - self.fingers_mm).max(1.0), width_mm)?;
         found.straight_mm = (self.target - shoulder).norm();
         found.length_mm = found.length_mm.map(|length_mm| length_mm + self.fingers_mm);
@@ -51,13 +59,17 @@ impl HandWay<'_> {
         let Some(through) = &mut self.through else { return Ok(found) };
         // The hand may stop earlier and stretch its fingers, where they have a free line to the point.
         let stretched = through.reach(shoulder, arm_mm, width_mm)?;
-        let free =
-            stretched.path.last().is_some_and(|end| nothing_between(self.obstacles, &end.at, &self.target));
-        match stretched.reaches {
-            Reaches::Yes if free => Ok(stretched),
-            Reaches::No => Ok(stretched),
-            _ => Ok(Reach { reaches: Reaches::NotProved, ..found }),
+        let free = stretched
+            .path
+            .last()
+            .is_some_and(|end| nothing_between(self.obstacles, None, &end.at, &self.target));
+        let shorter =
+            |known: &Reach| found.length_mm.is_none_or(|mm| known.length_mm.is_some_and(|own| own < mm));
+        if free && shorter(&stretched) {
+            return Ok(stretched);
         }
+        let reaches = if stretched.reaches == Reaches::No { Reaches::No } else { Reaches::NotProved };
+        Ok(Reach { reaches, ..found })
     }
 }
 
@@ -155,7 +167,7 @@ fn open_tip<'a>(
     let mut search = CorridorSearch::new(obstacles, &near, served)?;
     let found = search.widest();
     let Some(end) = found.path.last() else { return Ok((found, search)) };
-    if nothing_between(obstacles, &end.at, &ask.target) {
+    if nothing_between(obstacles, None, &end.at, &ask.target) {
         return Ok((found, search));
     }
     let next_to = CorridorAsk { touch_mm: NEXT_TO_MM, ..ask.clone() };
@@ -163,25 +175,6 @@ fn open_tip<'a>(
     let mut nearer = search.widest();
     nearer.upper_mm = nearer.upper_mm.max(found.upper_mm);
     Ok((nearer, search))
-}
-
-/// Whether a straight line meets no obstacle, the last 3 mm left out: a point may lie on what is beside it.
-fn nothing_between(obstacles: &dyn Obstacles, from: &Point3<f64>, to: &Point3<f64>) -> bool {
-    const BESIDE_MM: f64 = 3.0;
-    const TOUCHING_MM: f64 = 0.05;
-    let (line, mut gone_mm, mut seen) = (to - from, 0.0, Vec::new());
-    let length_mm = line.norm();
-    while gone_mm < length_mm - BESIDE_MM {
-        let at = from + line * (gone_mm / length_mm);
-        // A clearance changes by no more than the way gone, so nothing is stepped over.
-        obstacles.near(&at, length_mm, 0.0, &mut seen);
-        let clear_mm = seen.first().map_or(length_mm, |near| near.clearance_mm);
-        if clear_mm < TOUCHING_MM {
-            return false;
-        }
-        gone_mm += clear_mm;
-    }
-    true
 }
 
 /// The last so many millimetres of the way to a point along a path that ends before it, the point included; at least from

@@ -5,6 +5,7 @@ use nalgebra::Point3;
 use super::corridor::length_mm;
 use super::outside::axis_of;
 use super::{AccessError, CorridorPoint, CorridorSearch};
+use crate::space::Direction;
 
 /// Whether an arm reaches.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -61,6 +62,9 @@ impl CorridorSearch<'_> {
         }
         let target = self.ask.target;
         let straight_mm = (target - shoulder).norm();
+        if let Some(reach) = self.straight_reach(shoulder, &sides, arm_mm, width_mm) {
+            return Ok(reach);
+        }
         let bay = outside.bay;
         // Toward the shoulder, the entry slides on its own side of the bay.
         let slide = |entry: &Point3<f64>, next: &Point3<f64>| {
@@ -92,5 +96,44 @@ impl CorridorSearch<'_> {
             Reaches::NotProved
         };
         Ok(Reach { reaches, straight_mm, length_mm: Some(way_mm), path })
+    }
+
+    /// Straight from the shoulder to the point, where that is proved to be wide enough and nothing stands between the end of
+    /// the ball's way and the point: no way is shorter.
+    pub(in crate::access) fn straight_reach(
+        &mut self,
+        shoulder: &Point3<f64>,
+        sides: &[Direction],
+        arm_mm: f64,
+        width_mm: f64,
+    ) -> Option<Reach> {
+        let line = self.ask.target - shoulder;
+        let bay = self.ask.outside.bay;
+        // The line comes in where it crosses the last of the planes that it stands beyond.
+        let (mut share, mut open) = (0.0_f64, false);
+        for axis in 0..3 {
+            let beyond = [
+                (bay.min[axis], shoulder[axis] <= bay.min[axis]),
+                (bay.max[axis], shoulder[axis] >= bay.max[axis]),
+            ];
+            for (at_max, (plane, beyond)) in [false, true].into_iter().zip(beyond) {
+                if !beyond || line[axis] == 0.0 {
+                    continue;
+                }
+                let here = (plane - shoulder[axis]) / line[axis];
+                if here >= share {
+                    share = here;
+                    open = sides.iter().any(|side| axis_of(*side) == (axis, at_max));
+                }
+            }
+        }
+        if !open || share > 1.0 {
+            return None;
+        }
+        let entry = bay.nearest(&(shoulder + line * share));
+        let path = self.straight_way(&entry, 0.5 * width_mm)?;
+        let straight_mm = line.norm();
+        let reaches = if straight_mm <= arm_mm { Reaches::Yes } else { Reaches::No };
+        Some(Reach { reaches, straight_mm, length_mm: Some(straight_mm), path })
     }
 }

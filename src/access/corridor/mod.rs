@@ -16,6 +16,7 @@ mod answer;
 mod ask;
 mod bound;
 mod climb;
+mod end;
 mod field;
 mod prove;
 mod pull;
@@ -27,4 +28,5 @@ pub use answer::{Corridor, CorridorPoint, Effort, Narrowest};
 pub use ask::CorridorAsk;
 pub use search::{CorridorSearch, corridor};
 
+pub(super) use end::nothing_between;
 pub(super) use pull::length_mm;

@@ -27,6 +27,9 @@ pub(in crate::access) fn length_mm<'a>(corners: impl IntoIterator<Item = &'a Poi
 /// Moves a way's first corner, given its second.
 pub(super) type Slide<'a> = &'a dyn Fn(&Point3<f64>) -> Point3<f64>;
 
+/// Moves a way's last corner, given the one before it; none where it must stay.
+pub(super) type Arrive<'a> = &'a dyn Fn(&Point3<f64>) -> Option<Point3<f64>>;
+
 /// How taut.
 pub(super) struct Pull<'a> {
     /// Every segment stays proved this clear, mm.
@@ -37,9 +40,11 @@ pub(super) struct Pull<'a> {
     pub least_mm: f64,
     /// Where the first corner may slide to, given the second: on the open side, toward a shoulder.
     pub slide: Option<Slide<'a>>,
+    /// Where the last corner may go, given the one before it.
+    pub arrive: Option<Arrive<'a>>,
 }
 
-/// A shorter way with the same last corner; every changed segment is proved anew.
+/// A shorter way; every changed segment is proved anew.
 ///
 /// Each corner is drawn toward the straight line between its neighbours, pushed back out of what it
 /// then comes too near, and stays where the way is shorter and still proved. Corners are added
@@ -52,6 +57,15 @@ pub(super) fn taut(field: &mut Field<'_>, way: &[Spot], how: &Pull<'_>) -> Vec<S
             let first = field.spot(slide(&way[1].at));
             if clear(field, &first, &way[1], how) {
                 way[0] = first;
+            }
+        }
+        if let (Some(arrive), true) = (how.arrive, way.len() >= 2) {
+            let last = way.len() - 1;
+            if let Some(at) = arrive(&way[last - 1].at) {
+                let end = field.spot(at);
+                if clear(field, &way[last - 1], &end, how) {
+                    way[last] = end;
+                }
             }
         }
         way = with_corners(field, &way, how);

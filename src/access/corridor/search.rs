@@ -7,8 +7,9 @@ use crate::access::{AccessError, Near, Obstacles};
 use crate::space::{Bounds, Direction, Length};
 
 use super::climb::{Climb, climb};
+use super::end::End;
 use super::field::{Field, Spot};
-use super::prove::{Bend, bent, least};
+use super::prove::{Bend, bent, least, segment};
 use super::pull::{Pull, length_mm, taut};
 use super::tree::Tree;
 use super::walk::{Part, Route, WalkAsk, Walker, on_side};
@@ -25,6 +26,8 @@ pub struct CorridorSearch<'a> {
     pub(in crate::access) ask: CorridorAsk,
     /// How deep the point lies in what is opened or served: the ball touches it from farther.
     touch_mm: f64,
+    /// The body that the point may lie in.
+    served: Option<usize>,
     slack_mm: f64,
     field: Field<'a>,
     tree: Tree,
@@ -101,6 +104,7 @@ impl<'a> CorridorSearch<'a> {
         Ok(CorridorSearch {
             ask: ask.clone(),
             touch_mm: ask.touch_mm + depth_mm,
+            served,
             slack_mm: 0.25 * ask.tolerance_mm,
             field,
             tree,
@@ -442,7 +446,7 @@ impl<'a> CorridorSearch<'a> {
             return way;
         }
         let least_mm = 0.5 * self.slack_mm;
-        taut(&mut self.field, &way, &Pull { floor_mm, rounds: 3, least_mm, slide: None })
+        taut(&mut self.field, &way, &Pull { floor_mm, rounds: 3, least_mm, slide: None, arrive: None })
     }
 
     /// A way that is proved for a radius, the cheapest first found.
@@ -458,9 +462,38 @@ impl<'a> CorridorSearch<'a> {
         };
         let entry = way.first()?.at;
         let slide = |next: &Point3<f64>| slide(&entry, next);
-        let how =
-            Pull { floor_mm: radius_mm, rounds: 40, least_mm: 0.5 * self.slack_mm, slide: Some(&slide) };
+        let end = self.end(radius_mm);
+        let arrive = |before: &Point3<f64>| end.toward(before);
+        let how = Pull {
+            floor_mm: radius_mm,
+            rounds: 40,
+            least_mm: 0.5 * self.slack_mm,
+            slide: Some(&slide),
+            arrive: Some(&arrive),
+        };
         Some(points(&taut(&mut self.field, &way, &how)))
+    }
+
+    /// The straight way of a ball from an entry toward the point, where it is proved clear; shorter by what the ball need not go.
+    pub(in crate::access) fn straight_way(
+        &mut self,
+        entry: &Point3<f64>,
+        radius_mm: f64,
+    ) -> Option<Vec<CorridorPoint>> {
+        let at = self.end(radius_mm).toward(entry)?;
+        let (first, last) = (self.field.spot(*entry), self.field.spot(at));
+        segment(&mut self.field, &first, &last, radius_mm, 0.5 * self.slack_mm).ok()?;
+        Some(points(&[first, last]))
+    }
+
+    fn end(&self, radius_mm: f64) -> End<'a> {
+        End {
+            obstacles: self.field.obstacles,
+            served: self.served,
+            target: self.ask.target,
+            from_side: self.ask.from_side,
+            within_mm: radius_mm + self.touch_mm,
+        }
     }
 
     fn narrowest(&mut self, spot: &Spot) -> Narrowest {

@@ -192,14 +192,25 @@ fn reach(
             _ if reach.straight_mm > (place.reach + uncertainty).mm() => Verdict::Short,
             _ => Verdict::Undecided,
         };
-        let length = Length::from_mm(reach.length_mm.unwrap_or(reach.straight_mm));
+        let straight = Length::from_mm(reach.straight_mm);
+        let found = reach.length_mm.map(Length::from_mm);
+        let length = if verdict == Verdict::Short { straight } else { found.unwrap_or(straight) };
         let spare = place.reach - length;
-        let said = format!(
-            "from `{}` the arm must go {}{length}, its reach is {}",
-            place.name,
-            if reach.length_mm.is_none() { "over " } else { "" },
-            place.reach
-        );
+        let from = format!("from `{}`", place.name);
+        let said = match (verdict, found) {
+            (Verdict::Clear, _) => format!("{from} the arm goes {length}, its reach is {}", place.reach),
+            (Verdict::Short, _) => {
+                format!("{from} it is {straight} in a straight line, the reach is {}", place.reach)
+            }
+            (_, Some(length)) => format!(
+                "{from} the shortest way found for the arm is {length}, {straight} in a straight line, its reach is {}",
+                place.reach
+            ),
+            (_, None) => format!(
+                "{from} no way was found for the arm; it is {straight} in a straight line, the reach is {}",
+                place.reach
+            ),
+        };
         let better = |(known, known_spare, _): &(Verdict, Length, String)| {
             verdict < *known || (verdict == *known && spare > *known_spare)
         };
