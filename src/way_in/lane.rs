@@ -19,6 +19,8 @@ pub(super) struct Task<'a> {
     pub room: Bounds,
     pub starts: Vec<Pose>,
     pub goal: Pose,
+    /// Proved ways off the mounted pose, without it.
+    pub pulled: Vec<Vec<Pose>>,
     pub gait: Gait,
     /// Farthest that a tree grows at once, mm of travel.
     pub range_mm: f64,
@@ -66,7 +68,14 @@ impl Lane {
             let root = from.nodes.len() as u32;
             from.add(mover, start, root, true);
         }
-        let to = Tree::rooted(mover, &task.goal);
+        let mut to = Tree::rooted(mover, &task.goal);
+        for line in &task.pulled {
+            let mut at = 0;
+            for pose in line {
+                at = to.add(mover, pose, at, true);
+                to.nodes[at as usize].proved = true;
+            }
+        }
         let closest = (apart_mm(mover, &task.starts[0], &task.goal), task.starts[0], task.goal);
         Lane {
             dice: Dice::new(seed),

@@ -7,6 +7,7 @@
 //! ask  answer  moves   the question, the answer, the answer in words
 //! plan                 searches side by side, in rounds of equal work
 //! lane  tight          one search: trees from both ends, and from tight places
+//! pull                 straight ways off a tight seat
 //! grow  tree           a tree toward a pose, along what stops it | poses, and the nearest to another
 //! shorten  proof       fewer steps | every instant of a step free
 //! order                an order of assembly, found backwards
@@ -25,6 +26,7 @@ mod moves;
 mod order;
 mod plan;
 mod proof;
+mod pull;
 mod shorten;
 mod tight;
 mod tree;

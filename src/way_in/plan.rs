@@ -15,6 +15,7 @@ use super::grow::Gait;
 use super::lane::{Lane, Round, Task};
 use super::mover::{Mover, Step};
 use super::proof::{Proof, prove};
+use super::pull::pulls;
 use super::shorten::shortened;
 use super::tight::{Facets, Tight};
 use crate::clearance::gap;
@@ -76,11 +77,13 @@ pub fn way_in(ask: &WayAsk<'_>) -> Result<Answer, WayError> {
     let look_mm = step_mm.max((0.3 * thin_mm).min(0.08 * mover.reach_mm));
     let gait = Gait { step_mm: look_mm, margin_mm: 0.02 * step_mm, spacing_mm: 2.0 * look_mm, slides: 24 };
     let lanes = ask.options.lanes.clamp(1, 64);
+    let pulled = pulls(ask, &bay, gait.margin_mm, &stop);
     let task = Task {
         bay: &bay,
         room: room_of_middle(ask, &mover),
         starts,
         goal: mover.world_from_middle(&ask.goal),
+        pulled,
         gait,
         range_mm: 0.5 * mover.reach_mm,
         most_nodes: MOST_NODES / lanes,
