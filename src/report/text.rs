@@ -170,10 +170,10 @@ fn in_full(number: usize, finding: &Finding, findings: &Findings) -> String {
         add("at rest:", format!("{at_rest}"));
     }
     if let Some(place) = &finding.place {
-        add(
-            "where:",
-            format!("{} to {} (x rearward, y right, z up)", xyz(&place.on_first), xyz(&place.on_second)),
-        );
+        let (first, second) = (xyz(&place.on_first), xyz(&place.on_second));
+        // A place in one body's way is the same on both.
+        let both = if first == second { first } else { format!("{first} to {second}") };
+        add("where:", format!("{both} (x rearward, y right, z up)"));
     }
     if let Some(gap) = findings.readings_for(finding) {
         for narrowing in &gap.narrow {
