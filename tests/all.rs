@@ -60,6 +60,7 @@ mod survey_laws;
 mod survey_onto;
 mod survey_scans;
 mod survey_sheet;
+mod view_film;
 mod view_picture;
 #[cfg(feature = "viewer")]
 mod view_scene;

@@ -37,4 +37,5 @@ pub use error::AssemblyError;
 pub use look::{Look, Looked};
 pub use minutes::{Fastening, fastening_minutes};
 pub use order::{OrderAsk, OrderFound, PartStep, StuckPart, find_order};
-pub use seen::{Seen, Shapes, Side};
+pub use pieces::broken_scene;
+pub use seen::{Seen, Shapes, Side, hood_open};

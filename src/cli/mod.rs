@@ -9,12 +9,15 @@ mod check;
 mod command;
 mod completions;
 mod exit;
+mod film;
 mod fit;
 mod fitted_out;
 mod flow_text;
 mod interrupt;
 mod jig;
 mod manual;
+#[cfg(feature = "viewer")]
+mod motion;
 mod new;
 mod new_file;
 mod order;

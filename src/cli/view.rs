@@ -13,6 +13,9 @@ pub struct Args {
     /// Fly to the finding of this number in the report of `check`.
     #[arg(long, value_name = "NUMBER")]
     finding: Option<usize>,
+    /// Run along the ways in of this file, which `way-in` or `order` wrote with --format json.
+    #[arg(long, value_name = "FILE")]
+    motion: Option<std::path::PathBuf>,
     /// Close after this many frames (for trying out a machine).
     #[arg(long, value_name = "COUNT")]
     frames: Option<usize>,
@@ -37,11 +40,18 @@ pub(super) fn without_viewer() -> Failure {
 pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     use super::fitted_out::FittedOut;
     use crate::check::CheckOptions;
-    use crate::view::{WindowOptions, open_window_with};
+    use crate::view::{Playback, WindowOptions, open_window_with};
 
     let mut ready = FittedOut::load(&args.scene.scene, args.scene.script.as_deref())?;
     let findings = ready.check(&CheckOptions::default());
-    let options = WindowOptions { focus: args.finding, frames: args.frames, ..WindowOptions::default() };
+    let mut options = WindowOptions { focus: args.finding, frames: args.frames, ..WindowOptions::default() };
+    if let Some(path) = &args.motion {
+        // Findings are of the scene with pipes whole; where one is in pieces they are told by its old name.
+        let (scene, ways) = super::motion::read(path, ready.scene())?;
+        options.motion = Some(Playback::new(&scene, &ways)?);
+        open_window_with(&scene, &findings, &options)?;
+        return Ok(Exit::Clear);
+    }
     open_window_with(ready.scene(), &findings, &options)?;
     Ok(Exit::Clear)
 }

@@ -6,7 +6,9 @@ use std::time::{Duration, Instant};
 use clap::ValueEnum;
 use nalgebra::Vector3;
 
-use crate::assembly::{AssemblyError, BreakAsk, Breaks, Look, Seen, Shapes, Side, caged, find_breaks};
+use crate::assembly::{
+    AssemblyError, BreakAsk, Breaks, Look, PartStep, Seen, Shapes, Side, caged, find_breaks,
+};
 use crate::report::{
     BreakReport, WayReport, breaks_csv, breaks_json, breaks_text, way_csv, way_json, way_text,
 };
@@ -17,6 +19,7 @@ use crate::tube::JointKind;
 use crate::way_in::{Answer, Options, WayAsk, way_in};
 
 use super::Exit;
+use super::film::{self, Strip};
 use super::fitted_out::FittedOut;
 use super::interrupt;
 use super::said::{Failure, Wrong, answer, aside};
@@ -63,6 +66,9 @@ pub struct Args {
     /// Pieces at most: 2 or 3.
     #[arg(long, default_value_t = 3, value_parser = clap::value_parser!(u8).range(2..=3))]
     pieces: u8,
+    /// Draw the way as a film strip to this PNG file: a tile a move, its words under it.
+    #[arg(long, value_name = "FILE")]
+    film: Option<PathBuf>,
     /// How the answer is written; csv holds the poses.
     #[arg(long, value_enum, default_value_t)]
     format: WayFormat,
@@ -167,6 +173,9 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         let error = AssemblyError::NoTube { body: body.name.clone() };
         return Err(Wrong::new(error, "leave --breaks out, or name a body whose shape is a `tube`").into());
     }
+    if let Some(path) = &args.film {
+        film::can_write(path, &args.scene, scene)?;
+    }
     let shapes = Shapes::of(scene);
     if args.breaks {
         let breaks = breaks(args, scene, &shapes, body, begin)?;
@@ -222,6 +231,16 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         WayFormat::Json => way_json(&report),
         WayFormat::Csv => way_csv(&report),
     })?;
+    match &found {
+        Answer::Way(way) => {
+            let part = body.name.clone();
+            let (way, seat_mm) = (way.clone(), seen.seat_mm);
+            let step = PartStep { part, way, seat_mm, remarks: seen.remarks.clone(), after: Vec::new() };
+            draw(args, scene, std::slice::from_ref(&body.name), &[step])?;
+        }
+        Answer::NoneFound(_) if half => {}
+        _ => draw(args, scene, &[], &[])?,
+    }
     Ok(match found {
         Answer::Way(_) => Exit::Clear,
         Answer::Impossible(_) => Exit::Found,
@@ -286,5 +305,21 @@ fn tell_breaks(args: &Args, scene: &Scene, body: &Body, breaks: &Breaks) -> Resu
         WayFormat::Text => breaks_text(&report),
         WayFormat::Json => breaks_json(&report),
         WayFormat::Csv => breaks_csv(&report),
-    })
+    })?;
+    match &breaks.won {
+        Some(won) => draw(args, &won.scene, &won.pieces, &won.found.steps),
+        None => draw(args, scene, &[], &[]),
+    }
+}
+
+/// The film strip, where one is asked for.
+fn draw(args: &Args, scene: &Scene, kit: &[String], steps: &[PartStep]) -> Result<(), Failure> {
+    let Some(path) = &args.film else { return Ok(()) };
+    if steps.is_empty() {
+        aside("there is no way to be drawn, so no film strip is written");
+        return Ok(());
+    }
+    Strip { scene, kit, without: &args.without, gap: args.gap }.save(steps, 1, path)?;
+    aside(&format!("the film strip is in {}", path.display()));
+    Ok(())
 }

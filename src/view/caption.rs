@@ -14,6 +14,8 @@ pub(super) struct Caption {
     pub note: String,
     /// The findings shown, worst first.
     pub rows: Vec<Row>,
+    /// Whether a body is on its way, which the legend then names.
+    pub moving: bool,
 }
 
 /// One finding in a strip or a list.
