@@ -48,7 +48,7 @@ fn three_moves() -> BodyWay {
         vec![
             pose(-150.0, -160.0, 330.0, 0.0),
             pose(-150.0, -160.0, 60.0, 0.0),
-            pose(-20.0, -150.0, 60.0, 50.0),
+            pose(40.0, -150.0, 60.0, 50.0),
             pose(0.0, 0.0, HALF[2], 0.0),
         ],
     )
@@ -99,14 +99,14 @@ fn hsv([r, g, b]: [u8; 3]) -> [f64; 3] {
 
 /// The colour of a body on its way: the blue of Okabe and Ito, 0072B2, lit or in shade, and not their sky blue, 56B4E9.
 fn on_its_way(pixel: [u8; 3]) -> bool {
-    let [hue, saturation, _] = hsv(pixel);
-    (195.0..215.0).contains(&hue) && saturation > 0.75
+    let [hue, saturation, value] = hsv(pixel);
+    (195.0..215.0).contains(&hue) && saturation > 0.65 && value < 0.82
 }
 
 /// The colour of a candidate: their sky blue.
 fn candidate(pixel: [u8; 3]) -> bool {
-    let [hue, saturation, _] = hsv(pixel);
-    (190.0..215.0).contains(&hue) && (0.3..0.72).contains(&saturation)
+    let [hue, saturation, value] = hsv(pixel);
+    (190.0..215.0).contains(&hue) && (0.25..0.65).contains(&saturation) && value > 0.82
 }
 
 /// The pixel at which a place of the scene falls in a tile.
@@ -244,7 +244,7 @@ fn a_picture_at_a_share_of_the_way_shows_the_part_there_and_nowhere_else() {
     let (scene, way) = (tray(), three_moves());
     let playback = Playback::new(&scene, std::slice::from_ref(&way)).unwrap();
     let (seen, now) = playback.scene_at(&scene, 0.3);
-    let moving = Some(Moving { body: now.body.clone(), words: now.told() });
+    let moving = Some(Moving { body: now.body.clone(), told: now.told(), words: now.words.clone() });
     // From above: from the usual side it would hang before its own place.
     let from = Some(ViewFrom::Above);
     let options = PictureOptions { width: 480, height: 400, from, moving, ..PictureOptions::default() };
@@ -261,9 +261,12 @@ fn a_picture_at_a_share_of_the_way_shows_the_part_there_and_nowhere_else() {
     let here = seen.body("part").unwrap().world_from_body;
     // A third of the way down: 0.3 of all travel lies in the first move, of 270 mm.
     assert_eq!(now.number, 1);
-    assert!(count(&here) >= 4, "{} of 6", count(&here));
+    let there = on_top(&here).into_iter().map(|at| drawn.camera.project(&at).unwrap());
+    let there: Vec<_> = there.map(|[x, y]| drawn.pixel(x as u32, y as u32)).collect();
+    assert!(count(&here) >= 4, "{there:?}");
     assert_eq!(count(&scene.body("part").unwrap().world_from_body), 0, "it is not mounted yet");
-    assert!(drawn.caption[0].contains("part, move 1 of 3: lower 270 mm"), "{}", drawn.caption[0]);
+    assert_eq!(drawn.caption[0], "a tray, invented: part, move 1 of 3");
+    assert_eq!(drawn.caption[2], "lower 270 mm");
 }
 
 #[test]

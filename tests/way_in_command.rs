@@ -98,7 +98,8 @@ fn a_way_is_drawn_from_the_search_and_from_its_file() {
     };
     let (code, text, wrong) = draw(&["--motion", &at("way.json"), "--at", "40%"]);
     assert_eq!(code, Some(0), "{wrong}");
-    assert!(text.contains("a tray, invented: pump, move 1 of 1: lower 143 mm"), "{text}");
+    assert!(text.contains("a tray, invented: pump, move 1 of 1\n"), "{text}");
+    assert!(text.ends_with("\nlower 143 mm\n"), "{text}");
     fs::write(at("none.json"), json.replace("\"answer\": \"way\"", "\"answer\": \"none found\"")).unwrap();
     fs::write(at("cut.json"), &json[..200]).unwrap();
     fs::write(at("moved.json"), json.replace("30.0", "31.0")).unwrap();

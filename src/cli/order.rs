@@ -146,6 +146,11 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     let shapes = Shapes::of(scene);
     if let Some(card) = &args.card {
         super::new_file::is_no_input(card, &args.scene, scene)?;
+        let folder = card.parent().filter(|folder| !folder.as_os_str().is_empty());
+        if let Some(folder) = folder.filter(|folder| !folder.is_dir()) {
+            let what = format!("the card cannot be written: there is no folder {}", folder.display());
+            return Err(Wrong::new(what, "give a path in a folder that exists and may be written to").into());
+        }
     }
     if let Some(goal) = &args.goal {
         return come_out(args, scene, &shapes, &parts, &look, goal);

@@ -98,7 +98,8 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
             let (scene, ways) = super::motion::read(path, ready.scene())?;
             let (seen, now) = Playback::new(&scene, &ways)?.scene_at(&scene, args.at);
             options.values = hood_open(&seen);
-            options.moving = Some(Moving { body: now.body.clone(), words: now.told() });
+            options.moving =
+                Some(Moving { body: now.body.clone(), told: now.told(), words: now.words.clone() });
             picture(&seen, &Findings::default(), &options)?
         }
         None => {

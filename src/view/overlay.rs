@@ -418,13 +418,23 @@ impl Brush {
         y += 22.0 * s;
         line(y, 0.0, &caption.note, 12.5, FAINT);
         y += 21.0 * s;
+        if let Some(words) = &caption.moving {
+            let mut job =
+                egui::text::LayoutJob::simple(words.clone(), self.font(14.0), colour(INK), right - left);
+            job.wrap.max_rows = 3;
+            let galley = self.painter.layout_job(job);
+            self.painter.galley(pos2(left, y - 8.0 * s), galley, colour(INK));
+        }
         for row in &caption.rows {
             self.disc(pos2(left + 9.0 * s, y), 8.5 * s, row.number, row.verdict);
             line(y, 26.0, &format!("{}: {}", row.verdict.word(), row.words), 14.0, INK);
             y += 20.0 * s;
         }
         if legend {
-            self.legend(pos2(rect.right() - LEGEND_WIDTH * s, rect.top() + 12.0 * s), caption.moving);
+            self.legend(
+                pos2(rect.right() - LEGEND_WIDTH * s, rect.top() + 12.0 * s),
+                caption.moving.is_some(),
+            );
         }
     }
 

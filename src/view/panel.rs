@@ -221,6 +221,7 @@ fn way_in(ui: &mut Ui, desk: &mut Desk<'_>, wishes: &mut Vec<Wish>) {
         });
     });
     ui.label(faint(&now.told()));
+    ui.label(faint(&now.words));
     let mut shown = player.share() * 100.0;
     let slider = egui::Slider::new(&mut shown, 0.0..=100.0)
         .suffix(" %")

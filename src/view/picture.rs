@@ -62,6 +62,8 @@ pub struct PictureOptions {
 pub struct Moving {
     /// Its name.
     pub body: String,
+    /// Where on its way it is, for the title: `pump, move 2 of 3`.
+    pub told: String,
     /// What it does, for the strip of words.
     pub words: String,
 }
@@ -526,14 +528,14 @@ impl Plan {
             words: caption::finding_words(finding),
         });
         let told = match &options.moving {
-            Some(moving) => moving.words.clone(),
+            Some(moving) => moving.told.clone(),
             None => caption::tally(findings),
         };
         let caption = Caption {
             title: format!("{}: {told}", caption::title(scene)),
             note,
             rows: rows.collect(),
-            moving: moving.is_some(),
+            moving: options.moving.as_ref().map(|moving| moving.words.clone()),
         };
         let around = if focus.is_some() { Around::Quiet } else { Around::Named };
         let sights = Sights::of(scene, &cast, &looks, &camera, &marked, around);

@@ -87,9 +87,9 @@ pub struct Instant {
 }
 
 impl Instant {
-    /// `move 2 of 5: lower 180 mm`, with the body before it.
+    /// `pump, move 2 of 5`.
     pub fn told(&self) -> String {
-        format!("{}, move {} of {}: {}", self.body, self.number, self.of, self.words)
+        format!("{}, move {} of {}", self.body, self.number, self.of)
     }
 }
 

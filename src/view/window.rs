@@ -94,6 +94,9 @@ pub fn open_window_with(
 /// How long a flight takes, seconds.
 const FLIGHT_S: f64 = 0.35;
 
+/// While a way in runs, what hides the part is looked for in every so manyth frame.
+const CLEARED_EVERY: u32 = 12;
+
 /// What the window shows and what the person chose.
 pub(super) struct Desk<'a> {
     pub scene: &'a Scene,
@@ -174,7 +177,7 @@ impl<'a> Desk<'a> {
     }
 
     fn run(&mut self, window: &mut Window, options: &WindowOptions) {
-        let mut left = options.frames;
+        let (mut left, mut frame) = (options.frames, 0_u32);
         loop {
             if left == Some(0) {
                 return;
@@ -190,6 +193,10 @@ impl<'a> Desk<'a> {
             }
             self.fly();
             self.fit(window);
+            frame = frame.wrapping_add(1);
+            if frame.is_multiple_of(CLEARED_EVERY) && self.player.as_ref().is_some_and(Player::running) {
+                self.clear_sight();
+            }
             self.dress();
             self.settle();
             let lines = self.cast.lines(&self.looks, &self.lens.camera);
@@ -261,6 +268,7 @@ impl<'a> Desk<'a> {
             self.cast.fit_stones(&camera);
             self.stage.refit_stones(&self.cast);
         }
+        self.clear_sight();
         let share = self.player.as_ref().map_or(0.0, Player::share);
         let now = (camera, self.looks.clone(), self.stance.clone(), share);
         if self.seen_for.as_ref() == Some(&now) {
@@ -274,6 +282,18 @@ impl<'a> Desk<'a> {
         }
         self.sights = sights;
         self.seen_for = Some(now);
+    }
+
+    /// What hides the body on its way steps back, unless a finding is looked at.
+    fn clear_sight(&mut self) {
+        let Some(player) = self.player.as_ref().filter(|_| self.picked.is_none()) else { return };
+        let mut looks = self.looks.clone();
+        for (i, _) in &self.in_the_way {
+            looks[*i].shading = self.chosen[*i];
+        }
+        let moving = Some(player.now().moving);
+        let hiding = self.cast.in_front(self.scene, &looks, &self.lens.camera, &[], moving);
+        self.in_the_way = hiding.into_iter().map(|i| (i, Shading::Faded)).collect();
     }
 
     /// The findings marked: the one picked, or the worst.
