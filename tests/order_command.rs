@@ -60,7 +60,9 @@ fn the_card_has_a_step_a_part_with_moves_minutes_and_cautions() {
 fn without_pictures(card: &str) -> String {
     let lines: Vec<&str> = card.lines().collect();
     let about = |line: &str| line.starts_with("![Step ") || line.starts_with("Without pictures: ");
-    let kept = (0..lines.len()).filter(|at| !about(lines[*at]) && !(*at > 0 && about(lines[*at - 1])));
+    // The empty line behind such a one goes with it.
+    let of_pictures = |at: usize| about(lines[at]) || (at > 0 && about(lines[at - 1]));
+    let kept = (0..lines.len()).filter(|at| !of_pictures(*at));
     kept.map(|at| format!("{}\n", lines[at])).collect()
 }
 
