@@ -9,6 +9,8 @@ use crate::space::Length;
 use super::said::{Failure, Wrong};
 
 /// What a strip is of.
+// A build without the viewer draws none, so it never looks at it.
+#[cfg_attr(not(feature = "viewer"), expect(dead_code))]
 pub(super) struct Strip<'a> {
     /// The scene with every part where it is mounted.
     pub scene: &'a Scene,
