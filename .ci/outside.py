@@ -828,9 +828,11 @@ def gltf():
             pivot = player.parent[player.named[way["body"]]]
             times = player.times(name, pivot)
             at_keys = [player.stands(way["body"], name, time) for time in times]
-            ends = [int(np.argmin([apart(matrix, pose) for matrix in at_keys])) for pose in way["poses"]]
-            for pose, key in zip(way["poses"], ends):
-                ways.judge(case["case"], apart(at_keys[key], pose), 0.01, f"{way['body']} has no key at a pose of its way")
+            # The last pose is held as well: of its two keys the first ends the move.
+            off = [np.array([apart(matrix, pose) for matrix in at_keys]) for pose in way["poses"]]
+            for each in off:
+                ways.judge(case["case"], each.min(), 0.01, f"{way['body']} has no key at a pose of its way")
+            ends = [int(np.argmax(each < max(0.01, 1.001 * each.min()))) for each in off]
             # The first pose is held for a while: the move begins at the last key that has it.
             first = max(key for key, matrix in enumerate(at_keys[:ends[1]]) if apart(matrix, way["poses"][0]) < 0.01)
             for pose, begin, end in zip(way["half_way"], [first] + ends[1:-1], ends[1:]):

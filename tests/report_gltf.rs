@@ -88,6 +88,14 @@ impl Read {
         self.nodes().iter().position(|node| node["name"] == name).unwrap_or_else(|| panic!("no node {name}"))
     }
 
+    /// Times of the keys of an animation's channel.
+    fn times(&self, animation: &str, channel: usize) -> Vec<f64> {
+        let list = self.document["animations"].as_array().unwrap();
+        let one = list.iter().find(|one| one["name"] == animation).unwrap();
+        let sampler = one["channels"][channel]["sampler"].as_u64().unwrap() as usize;
+        self.rows(&one["samplers"][sampler]["input"]).iter().map(|row| row[0]).collect()
+    }
+
     /// Where a node stands in our axes, mm, with an animation at a time; `None` where it is scaled to nothing.
     fn stands(&self, name: &str, animation: Option<(&str, f64)>) -> Option<Isometry3<f64>> {
         let numbers = |value: &Value| {
@@ -228,24 +236,18 @@ fn carriers_swing_to_the_ends_of_their_ranges() {
         let body = scene.body(body).unwrap();
         let carrier = &scene.carriers[body.carrier];
         let (low, high) = carrier.movement.freedoms[0].range();
-        let mut left = vec![low, high, 0.5 * (low + high)];
-        for step in 0..2000 {
-            let Some(stands) = read.stands(&body.name, Some((animation, f64::from(step) / 100.0))) else {
-                panic!()
-            };
+        let mut left = vec![low, high, 0.5 * low, 0.5 * high];
+        let times = read.times(animation, 0);
+        let halves = times.windows(2).map(|pair| 0.5 * (pair[0] + pair[1]));
+        for time in times.iter().copied().chain(halves) {
+            let stands = read.stands(&body.name, Some((animation, time))).unwrap();
             left.retain(|value| {
                 let want = carrier.movement.world_from_rest(&[*value]) * body.world_from_body;
-                apart(&stands, &want) > 4.0
+                apart(&stands, &want) > 1e-3
             });
             // What does not ride on it stays.
-            if step % 100 == 0 {
-                assert!(
-                    apart(
-                        &read.stands("floor", Some((animation, f64::from(step)))).unwrap(),
-                        &scene.bodies[0].world_from_body
-                    ) < 1e-3
-                );
-            }
+            let floor = read.stands("floor", Some((animation, time))).unwrap();
+            assert!(apart(&floor, &scene.bodies[0].world_from_body) < 1e-3);
         }
         assert!(left.is_empty(), "{animation} never came to {left:?}");
     }
@@ -264,14 +266,16 @@ fn a_way_is_played_as_it_was_proved_among_what_is_there() {
         let stands = |time: f64| read.stands(&part.body, Some((&animation, time))).unwrap();
         assert!(apart(&stands(0.0), &part.way.poses[0]) < 1e-3);
         assert!(apart(&stands(99.0), &scene.body(&part.body).unwrap().world_from_body) < 1e-3);
-        // Half way through each move there is an instant at which it stands as the move has it.
+        // Midway between two keys it stands as the move has it there; a move that turns by more than 90 degrees has a key on its way.
+        let times = read.times(&animation, 0);
+        let halves: Vec<_> = times.windows(2).map(|pair| stands(0.5 * (pair[0] + pair[1]))).collect();
         for leg in part.way.moves() {
-            let half = leg.at(0.5);
-            let nearest = (0..40_000)
-                .map(|step| apart(&stands(f64::from(step) * 5e-4), &half))
-                .fold(f64::INFINITY, f64::min);
-            // 0.5 ms at 200 mm/s, and as much again for the corners beside the body.
-            assert!(nearest < 0.3, "{animation}: {nearest}");
+            let pieces = (leg.turn_rad.norm() / std::f64::consts::FRAC_PI_2).ceil().max(1.0);
+            for piece in 0..pieces as usize {
+                let want = leg.at((piece as f64 + 0.5) / pieces);
+                let nearest = halves.iter().map(|half| apart(half, &want)).fold(f64::INFINITY, f64::min);
+                assert!(nearest < 1e-3, "{animation}: {nearest}");
+            }
         }
         for away in &part.away {
             assert!(read.stands(away, Some((&animation, 1.0))).is_none(), "{away} is there");

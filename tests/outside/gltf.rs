@@ -20,7 +20,7 @@ title: invented, random
 units: mm
 carriers:
   engine:
-    rock: {through: [200, 30, 400], along: {x: 1, y: 0.2, z: 0.1}, forward: 6 deg, reverse: 3 deg}
+    rock: {through: [200, 30, 400], along: [1, 0.2, 0.1], forward: 6 deg, reverse: 3 deg}
 bodies:
   seed: {shape: {box: [10, 10, 10]}, carried_by: engine}
 "#;
