@@ -107,7 +107,11 @@ pub(super) fn in_pieces(
     let mut pieces = Vec::with_capacity(count);
     for (at, list) in lists.iter().enumerate() {
         let shape = piece_shape(tube, list, at > 0, at + 1 < count, size)?;
-        pieces.push(Body { name: piece_name(&body.name, at), shape: Arc::new(shape), ..body.clone() });
+        // A piece weighs its share; where the whole was to be lifted is no point of a piece.
+        let share = shape.volume_mm3() / body.shape.volume_mm3();
+        let mass_kg = body.mass_kg.map(|kg| kg * share.min(1.0));
+        let name = piece_name(&body.name, at);
+        pieces.push(Body { name, shape: Arc::new(shape), mass_kg, hoist: None, ..body.clone() });
     }
     let names: Vec<String> = pieces.iter().map(|piece| piece.name.clone()).collect();
     let mut split = scene.clone();

@@ -326,7 +326,7 @@ fn opened_wide(carrier: &Carrier) -> Vec<f64> {
 }
 
 /// The end of a freedom that is farther from rest.
-fn farthest(freedom: &Freedom) -> f64 {
+pub(super) fn farthest(freedom: &Freedom) -> f64 {
     let (low, high) = freedom.range();
     if low.abs() > high.abs() { low } else { high }
 }

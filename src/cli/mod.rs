@@ -9,6 +9,7 @@ mod check;
 mod command;
 mod completions;
 mod exit;
+mod export;
 mod film;
 mod fit;
 mod fitted_out;
@@ -16,8 +17,7 @@ mod flow_text;
 mod interrupt;
 mod jig;
 mod manual;
-#[cfg(feature = "viewer")]
-mod motion;
+mod motion_file;
 mod new;
 mod new_file;
 mod order;

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use crate::assembly::{
-    BrokenOrder, ComeOutAsk, Look, OrderAsk, PartStep, Reached, Shapes, Side, find_order,
+    BrokenOrder, ComeOutAsk, Look, MASS_LIMIT_KG, OrderAsk, PartStep, Reached, Shapes, Side, find_order,
     find_order_with_breaks, must_come_out,
 };
 use crate::check::{CheckOptions, Checker, Verdict};
@@ -20,7 +20,7 @@ use super::film::Strip;
 use super::fitted_out::FittedOut;
 use super::interrupt;
 use super::said::{Failure, Wrong, answer, aside};
-use super::way_in::{WayFormat, joint, room, time};
+use super::way_in::{WayFormat, joint, kg, room, time};
 
 /// Find an order in which all parts of a kit go in, or what must come out for one body
 ///
@@ -69,6 +69,12 @@ pub struct Args {
     /// Pieces at most: 2 or 3.
     #[arg(long, default_value_t = 3, value_parser = clap::value_parser!(u8).range(2..=3), requires = "breaks")]
     pieces: u8,
+    /// Parts that weigh more, kg, must come straight down from above by their `hoist` point.
+    ///
+    /// 23 is the load constant of the revised lifting equation (NIOSH publication 94-110, from memory): what hands may lift when all
+    /// else is at its best.
+    #[arg(long, value_name = "KG", default_value_t = MASS_LIMIT_KG, value_parser = kg, allow_hyphen_values = true)]
+    mass_limit: f64,
     /// All chance comes from this number.
     #[arg(long, default_value_t = 1)]
     seed: u64,
@@ -142,7 +148,14 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     let scene = ready.scene();
     let parts = kit(args, scene)?;
     let sides = if args.from.is_empty() { vec![Side::Above] } else { args.from.clone() };
-    let look = Look { gap: args.gap, sides, seed: args.seed, until: begin + args.time, cancel };
+    let look = Look {
+        gap: args.gap,
+        sides,
+        seed: args.seed,
+        mass_limit_kg: args.mass_limit,
+        until: begin + args.time,
+        cancel,
+    };
     let shapes = Shapes::of(scene);
     if let Some(card) = &args.card {
         super::new_file::is_no_input(card, &args.scene, scene)?;

@@ -62,7 +62,7 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     use super::said::{Wrong, answer};
     use crate::assembly::hood_open;
     use crate::check::{CheckOptions, Findings};
-    use crate::view::{InFront, Moving, PictureOptions, Playback, ViewFrom, picture};
+    use crate::view::{InFront, Moving, PictureOptions, ViewFrom, picture};
 
     let size = || {
         let (width, height) = args.size.split_once('x')?;
@@ -95,8 +95,8 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     };
     let drawn = match &args.motion {
         Some(path) => {
-            let (scene, ways) = super::motion::read(path, ready.scene())?;
-            let (seen, now) = Playback::new(&scene, &ways)?.scene_at(&scene, args.at);
+            let (scene, playback) = super::view::played(path, ready.scene())?;
+            let (seen, now) = playback.scene_at(&scene, args.at);
             options.values = hood_open(&seen);
             options.moving =
                 Some(Moving { body: now.body.clone(), told: now.told(), words: now.words.clone() });

@@ -36,19 +36,40 @@ pub(super) fn without_viewer() -> Failure {
     .into()
 }
 
+/// The ways in of a file, to be run along, and the scene with pipes in the pieces that go in.
+#[cfg(feature = "viewer")]
+pub(super) fn played(
+    file: &std::path::Path,
+    scene: &crate::scene::Scene,
+) -> Result<(crate::scene::Scene, crate::view::Playback), Failure> {
+    let (seen, parts) = super::motion_file::ways_of(file, scene)?;
+    let here = |name: &String| seen.body(name).is_some();
+    let ways: Vec<crate::view::BodyWay> = parts
+        .into_iter()
+        .map(|part| crate::view::BodyWay {
+            body: part.body,
+            way: part.way,
+            seat_mm: part.seat_mm,
+            away: part.away.into_iter().filter(here).collect(),
+        })
+        .collect();
+    let playback = crate::view::Playback::new(&seen, &ways)?;
+    Ok((seen, playback))
+}
+
 #[cfg(feature = "viewer")]
 pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     use super::fitted_out::FittedOut;
     use crate::check::CheckOptions;
-    use crate::view::{Playback, WindowOptions, open_window_with};
+    use crate::view::{WindowOptions, open_window_with};
 
     let mut ready = FittedOut::load(&args.scene.scene, args.scene.script.as_deref())?;
     let findings = ready.check(&CheckOptions::default());
     let mut options = WindowOptions { focus: args.finding, frames: args.frames, ..WindowOptions::default() };
     if let Some(path) = &args.motion {
         // Findings are of the scene with pipes whole; where one is in pieces they are told by its old name.
-        let (scene, ways) = super::motion::read(path, ready.scene())?;
-        options.motion = Some(Playback::new(&scene, &ways)?);
+        let (scene, playback) = played(path, ready.scene())?;
+        options.motion = Some(playback);
         open_window_with(&scene, &findings, &options)?;
         return Ok(Exit::Clear);
     }

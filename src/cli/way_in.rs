@@ -7,12 +7,14 @@ use clap::ValueEnum;
 use nalgebra::Vector3;
 
 use crate::assembly::{
-    AssemblyError, BreakAsk, Breaks, Look, PartStep, Seen, Shapes, Side, caged, find_breaks,
+    AssemblyError, BreakAsk, Breaks, Heft, Look, MASS_LIMIT_KG, PartStep, Seen, Shapes, Side, caged,
+    find_breaks, heft, no_hoist_words, straight_lift,
 };
 use crate::report::{
-    BreakReport, WayReport, breaks_csv, breaks_json, breaks_text, way_csv, way_json, way_text,
+    BreakReport, LiftReport, WayReport, breaks_csv, breaks_json, breaks_text, lift_csv, lift_json, lift_text,
+    way_csv, way_json, way_text,
 };
-use crate::scene::{Body, Scene};
+use crate::scene::{Body, Hoist, Scene};
 use crate::solid::Shape;
 use crate::space::{Angle, Length, LengthUnit, Pose, pose_from_euler};
 use crate::tube::JointKind;
@@ -50,6 +52,12 @@ pub struct Args {
     /// Take this body off first; may be given again.
     #[arg(long, value_name = "BODY")]
     without: Vec<String>,
+    /// A part that weighs more, kg, must come straight down from above by its `hoist` point.
+    ///
+    /// 23 is the load constant of the revised lifting equation (NIOSH publication 94-110, from memory): what hands may lift when all
+    /// else is at its best.
+    #[arg(long, value_name = "KG", default_value_t = MASS_LIMIT_KG, value_parser = kg, allow_hyphen_values = true)]
+    mass_limit: f64,
     /// All chance comes from this number.
     #[arg(long, default_value_t = 1)]
     seed: u64,
@@ -134,6 +142,14 @@ pub(super) fn time(text: &str) -> Result<Duration, String> {
     }
 }
 
+pub(super) fn kg(text: &str) -> Result<f64, String> {
+    let figure = text.trim().trim_end_matches("kg").trim();
+    match figure.parse::<f64>() {
+        Ok(value) if value > 0.0 && value <= 5000.0 => Ok(value),
+        _ => Err("give a mass in kg, above 0 and at most 5000".to_owned()),
+    }
+}
+
 /// Poses looked at by each search before a proof that there is no way is tried.
 const AT_ONCE: u64 = 2000;
 
@@ -182,7 +198,12 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         tell_breaks(args, scene, body, &breaks)?;
         return Ok(if breaks.won.is_some() { Exit::Clear } else { Exit::NoAnswer });
     }
-    let seen = Seen::by(scene, &shapes, body, &args.without, args.gap);
+    let mut seen = Seen::by(scene, &shapes, body, &args.without, args.gap);
+    match heft(scene, body, args.mass_limit) {
+        Heft::Hoisted { kg, hoist } => return lift(args, scene, &shapes, body, &seen, (kg, hoist)),
+        Heft::NoHoist { kg } => seen.remarks.push(no_hoist_words(&body.name, kg, args.mass_limit)),
+        Heft::Light | Heft::Unknown => {}
+    }
     let start = match args.from {
         From::Side(side) => seen.outside(side),
         From::Pose(pose) => pose,
@@ -259,6 +280,43 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     })
 }
 
+/// What is too heavy for hands comes straight down by its hoist point, or not at all.
+fn lift(
+    args: &Args,
+    scene: &Scene,
+    shapes: &Shapes,
+    body: &Body,
+    seen: &Seen,
+    by: (f64, &Hoist),
+) -> Result<Exit, Failure> {
+    let failed = |error| Wrong::new(error, "give the body a shape, and figures that are plain numbers");
+    let lift = straight_lift(scene, shapes, body, &args.without, args.gap, by).map_err(failed)?;
+    let report = LiftReport {
+        scene,
+        body: &body.name,
+        gap: args.gap,
+        seed: args.seed,
+        without: &args.without,
+        names: &seen.names,
+        limit_kg: args.mass_limit,
+        lift: &lift,
+    };
+    answer(&match args.format {
+        WayFormat::Text => lift_text(&report),
+        WayFormat::Json => lift_json(&report),
+        WayFormat::Csv => lift_csv(&report),
+    })?;
+    let step = lift.is_free().then(|| PartStep {
+        part: body.name.clone(),
+        way: lift.way.clone(),
+        seat_mm: None,
+        remarks: lift.remarks.clone(),
+        after: Vec::new(),
+    });
+    draw(args, scene, std::slice::from_ref(&body.name), step.as_slice())?;
+    Ok(if lift.is_free() { Exit::Clear } else { Exit::Found })
+}
+
 fn breaks(
     args: &Args,
     scene: &Scene,
@@ -277,6 +335,7 @@ fn breaks(
         gap: args.gap,
         sides: vec![side],
         seed: args.seed,
+        mass_limit_kg: args.mass_limit,
         until: begin + args.time,
         cancel: Some(interrupt::flag()),
     };
