@@ -5,6 +5,7 @@ Usage: python outside.py FOLDER [PART ...], the folder in which tests/outside.rs
 Prints one line a kind of case and `N passed, N failed`; exits 1 when any case fails.
 """
 import json
+import struct
 import sys
 from pathlib import Path
 
@@ -17,7 +18,7 @@ from scipy import linalg
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq, least_squares, minimize
 from scipy.spatial import ConvexHull
-from scipy.spatial.transform import Rotation
+from scipy.spatial.transform import Rotation, Slerp
 
 FOLDER = Path(sys.argv[1])
 
@@ -732,9 +733,125 @@ def hoses():
     return [least, shape]
 
 
+def glb_of(path):
+    """The document and the buffer of a GLB, by the letter of the standard (ISO/IEC 12113:2022, section 4)."""
+    data = path.read_bytes()
+    magic, version, length = struct.unpack_from("<4sII", data)
+    size, kind = struct.unpack_from("<I4s", data, 12)
+    assert (magic, version, length, kind) == (b"glTF", 2, len(data), b"JSON"), path
+    document = json.loads(data[20:20 + size])
+    size_bin, kind = struct.unpack_from("<I4s", data, 20 + size)
+    assert kind == b"BIN\0" and document["buffers"][0]["byteLength"] <= size_bin, path
+    return document, data[28 + size:]
+
+
+class Player:
+    """Plays animations of a GLB with plain struct, json and scipy's slerp; poses in the vehicle's axes, mm."""
+
+    def __init__(self, path):
+        self.document, self.buffer = glb_of(path)
+        nodes = self.document["nodes"]
+        self.parent = {child: at for at, node in enumerate(nodes) for child in node.get("children", [])}
+        self.named = {node["name"]: at for at, node in enumerate(nodes)}
+
+    def rows(self, accessor):
+        accessor = self.document["accessors"][accessor]
+        view = self.document["bufferViews"][accessor["bufferView"]]
+        width = {"SCALAR": 1, "VEC3": 3, "VEC4": 4}[accessor["type"]]
+        assert accessor["componentType"] == 5126
+        values = struct.unpack_from(f"<{width * accessor['count']}f", self.buffer, view["byteOffset"])
+        return np.array(values).reshape(-1, width)
+
+    def channels(self, animation):
+        found = next(one for one in self.document["animations"] if one["name"] == animation)
+        return {(channel["target"]["node"], channel["target"]["path"]): found["samplers"][channel["sampler"]]
+                for channel in found["channels"]}
+
+    def times(self, animation, node):
+        sampler = next(s for (at, _), s in self.channels(animation).items() if at == node)
+        return self.rows(sampler["input"])[:, 0]
+
+    def stands(self, name, animation, time):
+        """4 x 4 matrix of a node."""
+        keyed = self.channels(animation)
+        at, whole = self.named[name], np.eye(4)
+        while at is not None:
+            node, own = self.document["nodes"][at], np.eye(4)
+            shift, turn = np.array(node.get("translation", [0, 0, 0])), np.array(node.get("rotation", [0, 0, 0, 1]))
+            if (at, "translation") in keyed:
+                sampler = keyed[at, "translation"]
+                times, values = self.rows(sampler["input"])[:, 0], self.rows(sampler["output"])
+                shift = np.array([np.interp(time, times, values[:, axis]) for axis in range(3)])
+            if (at, "rotation") in keyed:
+                sampler = keyed[at, "rotation"]
+                times, values = self.rows(sampler["input"])[:, 0], self.rows(sampler["output"])
+                assert (np.einsum("ij,ij->i", values[:-1], values[1:]) >= 0).all(), "neighbours on both sides of the sphere"
+                turn = Slerp(times, Rotation.from_quat(values))(np.clip(time, times[0], times[-1])).as_quat()
+            own[:3, :3], own[:3, 3] = Rotation.from_quat(turn).as_matrix(), shift
+            whole = own @ whole
+            at = self.parent.get(at)
+        out = VEHICLE_FROM_GLTF @ whole
+        out[:3, 3] *= 1000
+        return out
+
+
+# The standard: y up, front toward +z, so that the right is -x. Ours: x rearward, y to the right, z up.
+VEHICLE_FROM_GLTF = np.array([[0, 0, -1, 0], [-1, 0, 0, 0], [0, 1, 0, 0], [0, 0, 0, 1.0]])
+
+
+def gltf():
+    """Our glTF files read by trimesh (bounds, volumes), and played by scipy's slerp (ways in, the rock of the engine)."""
+    bounds, volume = Tally("bounds by trimesh"), Tally("volume by trimesh")
+    ways, rocks = Tally("ways in the file"), Tally("rock in the file")
+
+    def apart(matrix, pose):
+        ours = np.eye(4)
+        ours[:3, :3], ours[:3, 3] = rotation(pose), pose["at"]
+        corners = np.array([[0, 0, 0, 1], [300, 0, 0, 1], [0, 300, 0, 1], [0, 0, 300, 1.0]]).T
+        return np.linalg.norm((matrix @ corners - ours @ corners)[:3], axis=0).max()
+
+    for case in cases("gltf.jsonl"):
+        path, chord = FOLDER / case["glb"], case["chord"]
+        loaded = trimesh.load(path)
+        for body in case["bodies"]:
+            transform, geometry = loaded.graph[body["name"]]
+            mesh = loaded.geometry[geometry]
+            vertices = np.c_[mesh.vertices, np.ones(len(mesh.vertices))] @ (VEHICLE_FROM_GLTF @ transform).T
+            vertices = 1000 * vertices[:, :3]
+            off = max(np.abs(vertices.min(0) - body["low"]).max(), np.abs(vertices.max(0) - body["high"]).max())
+            bounds.judge(case["case"], off, chord + 1e-3, f"{body['name']}: {vertices.min(0)}, {body['low']}")
+            off = abs(1e9 * mesh.volume - body["volume"])
+            volume.judge(case["case"], off, (chord + 1e-3) * body["area"], f"{body['name']}: {1e9 * mesh.volume}, {body['volume']}")
+        player = Player(path)
+        for way in case["ways"]:
+            name = f"way in: {way['body']}"
+            pivot = player.parent[player.named[way["body"]]]
+            times = player.times(name, pivot)
+            at_keys = [player.stands(way["body"], name, time) for time in times]
+            # The last pose is held as well: of its two keys the first ends the move.
+            off = [np.array([apart(matrix, pose) for matrix in at_keys]) for pose in way["poses"]]
+            for each in off:
+                ways.judge(case["case"], each.min(), 0.01, f"{way['body']} has no key at a pose of its way")
+            ends = [int(np.argmax(each < max(0.01, 1.001 * each.min()))) for each in off]
+            # The first pose is held for a while: the move begins at the last key that has it.
+            first = max(key for key, matrix in enumerate(at_keys[:ends[1]]) if apart(matrix, way["poses"][0]) < 0.01)
+            for pose, begin, end in zip(way["half_way"], [first] + ends[1:-1], ends[1:]):
+                half = player.stands(way["body"], name, (times[begin] + times[end]) / 2)
+                ways.judge(case["case"], apart(half, pose), 0.01, f"{way['body']} is off half way through a move")
+        rock, name = case["rock"], "engine carrier: rock"
+        node = player.named[name]
+        times = player.times(name, node)
+        stands = [player.stands(rock["body"], name, time) for time in times]
+        for end in ("high", "low"):
+            rocks.judge(case["case"], min(apart(matrix, rock[end]) for matrix in stands), 0.01, f"never at its {end} end")
+        half = player.stands(rock["body"], name, times[1] / 2)
+        rocks.judge(case["case"], apart(half, rock["half"]), 0.01, "off half way to its high end")
+    return [bounds, volume, ways, rocks]
+
+
 def main():
     tallies = []
-    parts = {part.__name__: part for part in (convex, tessellated, meshes, verdicts, fits, networks, tubes, transitions, measured, templates, flows, gases, hoses)}
+    parts = {part.__name__: part for part in (convex, tessellated, meshes, verdicts, fits, networks, tubes, transitions, measured, templates, flows, gases, hoses, gltf)}
     for name in sys.argv[2:] or parts:
         part = parts[name]
         part_tallies = part()

@@ -4,8 +4,8 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use baywright::assembly::{
-    BreakAsk, ComeOutAsk, Look, OrderAsk, OrderFound, Outcome, Seen, Shapes, Side, caged, find_breaks,
-    find_order, find_order_with_breaks, must_come_out,
+    BreakAsk, ComeOutAsk, Look, MASS_LIMIT_KG, OrderAsk, OrderFound, Outcome, Seen, Shapes, Side, caged,
+    find_breaks, find_order, find_order_with_breaks, must_come_out,
 };
 use baywright::clearance::{IndexedShape, gap};
 use baywright::scene::Scene;
@@ -22,6 +22,7 @@ fn load(text: &str) -> Scene {
 
 fn look<'a>() -> Look<'a> {
     Look {
+        mass_limit_kg: MASS_LIMIT_KG,
         gap: Length::from_mm(2.0),
         sides: vec![Side::Above],
         seed: 1,

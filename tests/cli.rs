@@ -40,6 +40,7 @@ fn help_names_every_command_with_an_example() {
         "template",
         "view",
         "picture",
+        "export",
         "pack",
         "unpack",
         "completions",

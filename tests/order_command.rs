@@ -42,7 +42,9 @@ fn the_card_has_a_step_a_part_with_moves_minutes_and_cautions() {
     let (code, text, wrong) = run("order", &path, &["--card", &card.display().to_string()]);
     assert_eq!(code, Some(0), "{text}{wrong}");
     assert!(text.contains("An order was found in which all 2 parts go in"), "{text}");
-    insta::assert_snapshot!("install_card", fs::read_to_string(&card).unwrap());
+    let written = fs::read_to_string(&card).unwrap();
+    insta::assert_snapshot!("install_card", without_pictures(&written));
+    pictures_are_there_or_missed(folder.path(), &written, &wrong);
     let (_, json, _) = run("order", &path, &["--format", "json"]);
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();
     assert_eq!((&json["format"], &json["answer"]), (&"baywright-order/1".into(), &"order".into()));
@@ -52,6 +54,54 @@ fn the_card_has_a_step_a_part_with_moves_minutes_and_cautions() {
     let (_, csv, _) = run("order", &path, &["--format", "csv"]);
     assert!(csv.starts_with("part,x_mm,y_mm,z_mm,qx,qy,qz,qw\npump,"), "{csv}");
     assert_eq!(csv.lines().count(), 5, "{csv}");
+}
+
+/// The card but for what it says of pictures, which depends on the build and the machine.
+fn without_pictures(card: &str) -> String {
+    let lines: Vec<&str> = card.lines().collect();
+    let about = |line: &str| line.starts_with("![Step ") || line.starts_with("Without pictures: ");
+    // The empty line behind such a one goes with it.
+    let of_pictures = |at: usize| about(lines[at]) || (at > 0 && about(lines[at - 1]));
+    let kept = (0..lines.len()).filter(|at| !of_pictures(*at));
+    kept.map(|at| format!("{}\n", lines[at])).collect()
+}
+
+/// One picture a step, named in the card and a PNG of a width that three tiles or one have; or the reason why there is none.
+fn pictures_are_there_or_missed(folder: &Path, card: &str, aside: &str) {
+    let named = card.lines().filter(|line| line.starts_with("![Step ")).count();
+    let files = (1..=3).filter(|at| folder.join(format!("card-{at}.png")).exists()).count();
+    if let Some(why) = card.lines().find_map(|line| line.strip_prefix("Without pictures: ")) {
+        assert_eq!((named, files), (0, 0), "{card}");
+        assert!(aside.contains("the install card has no pictures: "), "{aside}");
+        let headless = why == "this build of Baywright has no viewer, so it draws none.";
+        assert!(headless == cfg!(not(feature = "viewer")), "{why}");
+        assert!(headless || why.starts_with("no graphics adapter can be had"), "{why}");
+        return;
+    }
+    assert_eq!((named, files), (2, 2), "{card}");
+    assert!(card.contains("![Step 1: how pump goes in, move by move](card-1.png)"), "{card}");
+    for at in 1..=2 {
+        let bytes = fs::read(folder.join(format!("card-{at}.png"))).unwrap();
+        assert!(bytes.starts_with(b"\x89PNG\r\n\x1a\n"), "card-{at}.png is no PNG");
+        let width = u32::from_be_bytes(bytes[16..20].try_into().unwrap());
+        // The pump has one move, and its move on to the seat; the cover the same.
+        assert_eq!(width, 1280, "card-{at}.png has two tiles beside each other");
+    }
+}
+
+#[test]
+fn a_card_goes_without_pictures_where_none_are_wanted() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = scene(folder.path(), "kit: [cover, pump]\n");
+    let card = folder.path().join("card.md");
+    let (code, text, wrong) = run("order", &path, &["--no-pictures", "--card", &card.display().to_string()]);
+    assert_eq!(code, Some(0), "{text}{wrong}");
+    let written = fs::read_to_string(&card).unwrap();
+    assert!(written.contains("Without pictures: none were asked for."), "{written}");
+    assert!(!written.contains("![") && !folder.path().join("card-1.png").exists());
+    assert!(written.contains("**Caution:** `pump` gets hot enough"), "{written}");
+    let (code, _, wrong) = run("order", &path, &["--no-pictures"]);
+    assert_eq!(code, Some(2), "{wrong}");
 }
 
 #[test]

@@ -8,6 +8,8 @@
 pub mod dice;
 #[path = "outside/fits.rs"]
 mod fits;
+#[path = "outside/gltf.rs"]
+mod gltf;
 #[path = "outside/hoses.rs"]
 mod hoses;
 #[path = "outside/networks.rs"]
@@ -307,5 +309,17 @@ fn random_flows_and_hoses() {
         let told = hoses::relaxed(&mut dice, case);
         assert!(!told["points"].is_null(), "hose {case} has no shape: {told}");
         writeln!(bent, "{told}").unwrap();
+    }
+}
+
+#[test]
+fn random_bays_as_gltf() {
+    let mut dice = Dice::new(SEED + 20);
+    let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("outside");
+    let mut file = file("gltf.jsonl");
+    for case in 0..12 {
+        let told = gltf::bay(&mut dice, case, &folder);
+        assert!(told["stray"].as_f64().unwrap() < 0.01, "{told}");
+        writeln!(file, "{told}").unwrap();
     }
 }

@@ -51,6 +51,80 @@ fn a_part_goes_into_an_open_tray_from_above_and_the_moves_are_told() {
     assert!(csv.starts_with("x_mm,y_mm,z_mm,qx,qy,qz,qw\n"));
 }
 
+/// The strip is asked for where it cannot be: told before anything is searched.
+#[test]
+fn a_film_strip_has_a_name_that_can_be_written() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = scene(folder.path(), "30", "");
+    let film = |name: &str| folder.path().join(name).display().to_string();
+    let said = |name: &str| {
+        let (code, text, wrong) = run(&path, &["pump", "--film", &film(name)]);
+        assert_eq!((code, text.as_str()), (Some(2), ""), "{name}: {wrong}");
+        wrong.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    if cfg!(not(feature = "viewer")) {
+        assert!(said("film.png").contains("this build has no viewer"));
+        return;
+    }
+    assert!(said("film.jpg").contains("does not end in .png"));
+    assert!(said("none/film.png").contains("there is no folder"));
+}
+
+/// Strip and playback from the command line: the same way, drawn from the search and from its file.
+#[cfg(feature = "viewer")]
+#[test]
+fn a_way_is_drawn_from_the_search_and_from_its_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = scene(folder.path(), "30", "");
+    let at = |name: &str| folder.path().join(name).display().to_string();
+    let (code, json, wrong) = run(&path, &["pump", "--format", "json", "--film", &at("film.png")]);
+    if wrong.contains("no graphics adapter") {
+        return println!("skipped: {wrong}");
+    }
+    assert_eq!(code, Some(0), "{json}{wrong}");
+    assert!(fs::read(at("film.png")).unwrap().starts_with(b"\x89PNG"));
+    fs::write(at("way.json"), &json).unwrap();
+    let draw = |more: &[&str]| {
+        let mut command = Command::cargo_bin("baywright").unwrap();
+        let out =
+            command.args(["picture", &path, "-o", &at("at.png"), "--size", "400x320"]).args(more).output();
+        let out = out.unwrap();
+        let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+        (
+            out.status.code(),
+            text(out.stdout),
+            text(out.stderr).split_whitespace().collect::<Vec<_>>().join(" "),
+        )
+    };
+    let (code, text, wrong) = draw(&["--motion", &at("way.json"), "--at", "40%"]);
+    assert_eq!(code, Some(0), "{wrong}");
+    assert!(text.contains("a tray, invented: pump, move 1 of 1\n"), "{text}");
+    assert!(text.ends_with("\nlower 143 mm\n"), "{text}");
+    fs::write(at("none.json"), json.replace("\"answer\": \"way\"", "\"answer\": \"none found\"")).unwrap();
+    fs::write(at("cut.json"), &json[..200]).unwrap();
+    fs::write(at("moved.json"), json.replace("30.0", "31.0")).unwrap();
+    fs::write(at("lost.json"), json.replace("\"body\": \"pump\"", "\"body\": \"pmup\"")).unwrap();
+    for (more, said) in [
+        (vec!["--motion", "none.json"], "the file has no way: its answer is `none found`"),
+        (vec!["--motion", "cut.json"], "EOF while parsing"),
+        (vec!["--motion", "moved.json"], "ends 1.0 mm and 0.0 deg from where it is mounted"),
+        (vec!["--motion", "lost.json"], "the scene has no body `pmup`"),
+        (vec!["--motion", "gone.json"], "could not be read"),
+        (vec!["--motion", "way.json", "--at", "140%"], "0% to 100%"),
+        (vec!["--motion", "way.json", "--at", "half"], "0% to 100%"),
+        (vec!["--at", "40%"], "--motion"),
+    ] {
+        let named: Vec<String> = more
+            .iter()
+            .map(|word| if word.ends_with(".json") { at(word) } else { (*word).to_owned() })
+            .collect();
+        let named: Vec<&str> = named.iter().map(String::as_str).collect();
+        let (code, _, wrong) = draw(&named);
+        assert_eq!(code, Some(2), "{more:?}: {wrong}");
+        assert!(wrong.contains(said), "{more:?}: {wrong}");
+    }
+}
+
 #[test]
 fn a_lid_stops_it_unless_it_comes_off() {
     let folder = tempfile::tempdir().unwrap();

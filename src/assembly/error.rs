@@ -19,6 +19,16 @@ pub enum AssemblyError {
         /// Its name.
         body: String,
     },
+    /// A place that the tube does not have.
+    #[error("`{body}` cannot be broken {along_mm:.1} mm along it, on straight {straight}")]
+    NoPlace {
+        /// The pipe.
+        body: String,
+        /// The straight, from 1.
+        straight: usize,
+        /// Along the pipe, mm.
+        along_mm: f64,
+    },
     /// The tube cannot be.
     #[error(transparent)]
     Tube(#[from] TubeError),

@@ -12,6 +12,7 @@
 //! order           which part goes in after which
 //! broken_order    the same, with pipes in pieces where they must be
 //! come_out        what must come out first
+//! heavy           what hands cannot lift: a straight lift by a hoist point
 //! minutes         how long the steps take
 //! error           what such a question may lack
 //! ```
@@ -22,6 +23,7 @@ mod cage;
 mod clamp;
 mod come_out;
 mod error;
+mod heavy;
 mod look;
 mod minutes;
 mod order;
@@ -34,7 +36,9 @@ pub use cage::{Cage, caged};
 pub use clamp::{ClampRoom, ClampTool, Hand};
 pub use come_out::{Asked, ComeOut, ComeOutAsk, Reached, must_come_out};
 pub use error::AssemblyError;
+pub use heavy::{Heft, Lift, MASS_LIMIT_KG, heft, mass_kg, no_hoist_words, straight_lift};
 pub use look::{Look, Looked};
 pub use minutes::{Fastening, fastening_minutes};
 pub use order::{OrderAsk, OrderFound, PartStep, StuckPart, find_order};
-pub use seen::{Seen, Shapes, Side};
+pub use pieces::broken_scene;
+pub use seen::{Seen, Shapes, Side, hood_open};

@@ -134,9 +134,11 @@ pub fn find_order(ask: &OrderAsk<'_>) -> Result<OrderFound, AssemblyError> {
                     none.stopped_by.iter().filter(|(_, share)| *share >= 0.02).map(|(by, _)| *by).collect();
                 // A proof costs about as much as a hard try: it is left until that failed.
                 let starts: Vec<_> = ask.look.sides.iter().map(|side| seen.outside(*side)).collect();
-                let cage =
-                    (level + 1 >= LEVELS.len() && !ask.look.over()).then(|| caged(&seen, &starts)).flatten();
-                (by, cage.map(|cage| cage.words()))
+                let hardest = level + 1 >= LEVELS.len() && !ask.look.over();
+                let proof = looked
+                    .lift_stopped
+                    .or_else(|| hardest.then(|| caged(&seen, &starts)).flatten().map(|cage| cage.words()));
+                (by, proof)
             }
             Answer::Impossible(why) => {
                 let (Impossible::GoalNotFree { by, .. } | Impossible::StartNotFree { by, .. }) = &why;
@@ -154,7 +156,7 @@ pub fn find_order(ask: &OrderAsk<'_>) -> Result<OrderFound, AssemblyError> {
     };
     let found = order(names.len(), ask.levels.clamp(1, LEVELS.len()), &mut leaves);
     if let Some(error) = refused {
-        return Err(error.into());
+        return Err(error);
     }
     // The last try may have been ended in its middle.
     let cut_short = cut_short || (!found.stuck.is_empty() && ask.look.over());

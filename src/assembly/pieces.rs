@@ -8,7 +8,7 @@ use crate::clearance::{IndexedShape, gap};
 use crate::scene::{Body, Joined, Scene, Span};
 use crate::solid::{Compound, Cylinder, Shape, Tube};
 use crate::space::Pose;
-use crate::tube::{BendList, CornerLine, JointSize, TubeError};
+use crate::tube::{BendList, CornerLine, JointKind, JointSize, SplitPlace, TubeError, joint_size};
 
 use super::clamp::world_from_joint;
 use super::error::AssemblyError;
@@ -58,6 +58,42 @@ fn piece_shape(
     Ok(Shape::Compound(Compound { parts }))
 }
 
+/// The scene with a pipe in pieces, as [`super::find_breaks`] makes them, broken at places given by straight (from 0) and length
+/// along the pipe (mm), in order along it.
+///
+/// # Errors
+/// A name that is no body, a body that is no tube, places that are not on it.
+pub fn broken_scene(
+    scene: &Scene,
+    body: &str,
+    joint: JointKind,
+    places: &[(usize, f64)],
+) -> Result<Scene, AssemblyError> {
+    let body = scene.body(body).ok_or_else(|| AssemblyError::NoBody { body: body.to_owned() })?;
+    let (tube, list) = tube_of(body)?;
+    let size = joint_size(joint, 2.0 * tube.radius_mm);
+    let mut last = (0, 0.0);
+    let mut split = Vec::with_capacity(places.len());
+    for &(straight, along_mm) in places {
+        let out = || AssemblyError::NoPlace {
+            body: body.name.clone(),
+            straight: straight.saturating_add(1),
+            along_mm,
+        };
+        if straight > list.bends.len()
+            || straight < last.0
+            || !(along_mm > last.1 && along_mm < list.length_mm())
+        {
+            return Err(out());
+        }
+        last = (straight, along_mm);
+        // Splitting asks for straight and length only.
+        split.push(SplitPlace { straight, along_mm, at: Point3::origin(), axis: Vector3::x_axis() });
+    }
+    let lists = list.split_at(&split, BACK_MM)?;
+    Ok(in_pieces(scene, body, &tube, &lists, &size)?.0)
+}
+
 /// The scene with a pipe's pieces in its place, named `pipe/1`, `pipe/2` from its start; what the pipe was joined to is
 /// joined to the piece that is nearest.
 pub(super) fn in_pieces(
@@ -71,7 +107,11 @@ pub(super) fn in_pieces(
     let mut pieces = Vec::with_capacity(count);
     for (at, list) in lists.iter().enumerate() {
         let shape = piece_shape(tube, list, at > 0, at + 1 < count, size)?;
-        pieces.push(Body { name: piece_name(&body.name, at), shape: Arc::new(shape), ..body.clone() });
+        // A piece weighs its share; where the whole was to be lifted is no point of a piece.
+        let share = shape.volume_mm3() / body.shape.volume_mm3();
+        let mass_kg = body.mass_kg.map(|kg| kg * share.min(1.0));
+        let name = piece_name(&body.name, at);
+        pieces.push(Body { name, shape: Arc::new(shape), mass_kg, hoist: None, ..body.clone() });
     }
     let names: Vec<String> = pieces.iter().map(|piece| piece.name.clone()).collect();
     let mut split = scene.clone();

@@ -7,7 +7,7 @@ use nalgebra::{Point3, Unit, Vector3};
 
 use crate::clearance::{GapUnder, IndexedShape, gap, gap_under, touches};
 use crate::motion::Freedom;
-use crate::scene::{Body, Scene};
+use crate::scene::{Body, Carrier, Scene};
 use crate::space::{Bounds, Length, Pose};
 use crate::way_in::{Answer, Impossible, Obstacle};
 
@@ -130,7 +130,7 @@ impl Seen {
             let mut world_from_obstacle = other.world_from_body;
             if carrier.name == "hood" {
                 opened.push(other.name.as_str());
-                let open: Vec<f64> = carrier.movement.freedoms.iter().map(farthest).collect();
+                let open = opened_wide(carrier);
                 if open.is_empty() {
                     continue;
                 }
@@ -314,8 +314,19 @@ const SET_BACK_MM: f64 = 0.1;
 /// Room beside the bay at least, mm.
 const BESIDE_MM: f64 = 300.0;
 
+/// How the hood stands while parts are worked in: the carrier's name, and the values (radians or mm) of its freedoms at their ends
+/// farther from rest. Empty where the scene has no hood that moves.
+pub fn hood_open(scene: &Scene) -> Vec<(String, Vec<f64>)> {
+    let hoods = scene.carriers.iter().filter(|carrier| carrier.name == "hood");
+    hoods.map(|hood| (hood.name.clone(), opened_wide(hood))).filter(|(_, open)| !open.is_empty()).collect()
+}
+
+fn opened_wide(carrier: &Carrier) -> Vec<f64> {
+    carrier.movement.freedoms.iter().map(farthest).collect()
+}
+
 /// The end of a freedom that is farther from rest.
-fn farthest(freedom: &Freedom) -> f64 {
+pub(super) fn farthest(freedom: &Freedom) -> f64 {
     let (low, high) = freedom.range();
     if low.abs() > high.abs() { low } else { high }
 }

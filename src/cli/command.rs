@@ -3,7 +3,7 @@
 use clap::{Parser, Subcommand};
 
 use super::{
-    Exit, bend_list, check, completions, fit, jig, manual, new, order, pack, picture, reach, route,
+    Exit, bend_list, check, completions, export, fit, jig, manual, new, order, pack, picture, reach, route,
     said::Failure, scan, sheet, template, tight, try_script, unpack, view, way_in,
 };
 
@@ -39,6 +39,7 @@ pub enum Command {
     Template(template::Args),
     View(view::Args),
     Picture(picture::Args),
+    Export(export::Args),
     Pack(pack::Args),
     Unpack(unpack::Args),
     Completions(completions::Args),
@@ -64,6 +65,7 @@ pub fn run(arguments: Baywright) -> Exit {
         Command::Template(args) => template::run(&args),
         Command::View(args) => view::run(&args),
         Command::Picture(args) => picture::run(&args),
+        Command::Export(args) => export::run(&args),
         Command::Pack(args) => pack::run(&args),
         Command::Unpack(args) => unpack::run(&args),
         Command::Completions(args) => completions::run(&args),

@@ -1,25 +1,26 @@
 //! `baywright order`: which part goes in after which, the install card, and what must come out.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use crate::assembly::{
-    BrokenOrder, ComeOutAsk, Look, OrderAsk, Reached, Shapes, Side, find_order, find_order_with_breaks,
-    must_come_out,
+    BrokenOrder, ComeOutAsk, Look, MASS_LIMIT_KG, OrderAsk, PartStep, Reached, Shapes, Side, find_order,
+    find_order_with_breaks, must_come_out,
 };
 use crate::check::{CheckOptions, Checker, Verdict};
 use crate::report::{
-    OrderReport, card_markdown, come_out_json, come_out_text, order_csv, order_json, order_text,
+    CardPictures, OrderReport, card_markdown, come_out_json, come_out_text, order_csv, order_json, order_text,
 };
 use crate::scene::{Scene, write_whole};
 use crate::space::Length;
 use crate::tube::JointKind;
 
 use super::Exit;
+use super::film::Strip;
 use super::fitted_out::FittedOut;
 use super::interrupt;
 use super::said::{Failure, Wrong, answer, aside};
-use super::way_in::{WayFormat, joint, room, time};
+use super::way_in::{WayFormat, joint, kg, room, time};
 
 /// Find an order in which all parts of a kit go in, or what must come out for one body
 ///
@@ -43,8 +44,13 @@ pub struct Args {
     #[arg(long = "for", value_name = "BODY")]
     goal: Option<String>,
     /// Write the install card (Markdown) to this file.
+    ///
+    /// A picture of each step's moves goes beside it: card-1.png, card-2.png beside card.md.
     #[arg(long, value_name = "FILE", conflicts_with = "goal")]
     card: Option<PathBuf>,
+    /// Draw no pictures beside the card.
+    #[arg(long, requires = "card")]
+    no_pictures: bool,
     /// Least gap on the way; a bare number is millimetres.
     #[arg(long, value_name = "LENGTH", default_value = "3 mm", value_parser = room, allow_hyphen_values = true)]
     gap: Length,
@@ -63,6 +69,12 @@ pub struct Args {
     /// Pieces at most: 2 or 3.
     #[arg(long, default_value_t = 3, value_parser = clap::value_parser!(u8).range(2..=3), requires = "breaks")]
     pieces: u8,
+    /// Parts that weigh more, kg, must come straight down from above by their `hoist` point.
+    ///
+    /// 23 is the load constant of the revised lifting equation (NIOSH publication 94-110, from memory): what hands may lift when all
+    /// else is at its best.
+    #[arg(long, value_name = "KG", default_value_t = MASS_LIMIT_KG, value_parser = kg, allow_hyphen_values = true)]
+    mass_limit: f64,
     /// All chance comes from this number.
     #[arg(long, default_value_t = 1)]
     seed: u64,
@@ -136,10 +148,22 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     let scene = ready.scene();
     let parts = kit(args, scene)?;
     let sides = if args.from.is_empty() { vec![Side::Above] } else { args.from.clone() };
-    let look = Look { gap: args.gap, sides, seed: args.seed, until: begin + args.time, cancel };
+    let look = Look {
+        gap: args.gap,
+        sides,
+        seed: args.seed,
+        mass_limit_kg: args.mass_limit,
+        until: begin + args.time,
+        cancel,
+    };
     let shapes = Shapes::of(scene);
     if let Some(card) = &args.card {
         super::new_file::is_no_input(card, &args.scene, scene)?;
+        let folder = card.parent().filter(|folder| !folder.as_os_str().is_empty());
+        if let Some(folder) = folder.filter(|folder| !folder.is_dir()) {
+            let what = format!("the card cannot be written: there is no folder {}", folder.display());
+            return Err(Wrong::new(what, "give a path in a folder that exists and may be written to").into());
+        }
     }
     if let Some(goal) = &args.goal {
         return come_out(args, scene, &shapes, &parts, &look, goal);
@@ -168,10 +192,18 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         found: &found,
         broken: &broken,
     };
+    // A pipe in pieces is no part any more; its pieces are.
+    let mut kit = parts.clone();
+    for (name, won) in broken.iter().filter_map(|(name, breaks)| Some((name, breaks.won.as_ref()?))) {
+        kit.retain(|part| part != name);
+        kit.extend(won.pieces.iter().cloned());
+    }
     if found.steps.is_empty() && args.card.is_some() {
         aside("no part goes in, so there is no install card");
     } else if let Some(path) = &args.card {
-        write_whole(path, card_markdown(&report).as_bytes()).map_err(|error| {
+        let strip = Strip { scene: &with_pieces, kit: &kit, without: &args.without, gap: args.gap };
+        let pictures = pictures(args, &strip, &found.steps, path)?;
+        write_whole(path, card_markdown(&report, &pictures).as_bytes()).map_err(|error| {
             let what = format!("the card {} could not be written: {error}", path.display());
             Wrong::new(what, "give a path in a folder that exists and may be written to")
         })?;
@@ -189,6 +221,40 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     } else {
         Exit::NoAnswer
     })
+}
+
+/// Pictures beside the card, one a step; where none can be drawn the card goes without them and says so.
+fn pictures(
+    args: &Args,
+    strip: &Strip<'_>,
+    steps: &[PartStep],
+    card: &Path,
+) -> Result<CardPictures, Failure> {
+    if args.no_pictures {
+        return Ok(CardPictures::Without("none were asked for".to_owned()));
+    }
+    if cfg!(not(feature = "viewer")) {
+        let why = "this build of Baywright has no viewer, so it draws none";
+        aside(&format!("the install card has no pictures: {why}"));
+        return Ok(CardPictures::Without(why.to_owned()));
+    }
+    let stem = card.file_stem().unwrap_or_default().to_string_lossy();
+    let mut files = Vec::with_capacity(steps.len());
+    for (at, step) in steps.iter().enumerate() {
+        let file = format!("{stem}-{}.png", at + 1);
+        let path = card.with_file_name(&file);
+        super::film::can_write(&path, &args.scene, strip.scene)?;
+        match strip.save(std::slice::from_ref(step), at + 1, &path) {
+            Ok(()) => files.push(file),
+            // The first tells for all; a card without pictures is better than none.
+            Err(failure) => {
+                let why = failure.words();
+                aside(&format!("the install card has no pictures: {why}"));
+                return Ok(CardPictures::Without(why));
+            }
+        }
+    }
+    Ok(CardPictures::Drawn(files))
 }
 
 fn wrong(error: crate::assembly::AssemblyError) -> Failure {

@@ -18,6 +18,12 @@ pub struct Args {
     /// Fly to the finding of this number in the report of `check`.
     #[arg(long, value_name = "NUMBER")]
     finding: Option<usize>,
+    /// A moment of the ways in of this file, which `way-in` or `order` wrote with --format json; no findings are marked.
+    #[arg(long, value_name = "FILE", conflicts_with = "finding")]
+    motion: Option<PathBuf>,
+    /// Which moment: a share of the whole, such as 40%.
+    #[arg(long, value_name = "SHARE", default_value = "50%", value_parser = share, requires = "motion", allow_hyphen_values = true)]
+    at: f64,
     /// From where: front, rear, left, right, above, quarter-left or quarter-right.
     #[arg(long, value_name = "SIDE")]
     from: Option<String>,
@@ -35,6 +41,16 @@ pub struct Args {
     size: String,
 }
 
+/// `40%` or `0.4`.
+fn share(text: &str) -> Result<f64, String> {
+    let text = text.trim();
+    let (figure, whole) = text.strip_suffix('%').map_or((text, 1.0), |figure| (figure, 100.0));
+    match figure.trim().parse::<f64>() {
+        Ok(value) if (0.0..=whole).contains(&value) => Ok(value / whole),
+        _ => Err("give a share from 0% to 100%".to_owned()),
+    }
+}
+
 #[cfg(not(feature = "viewer"))]
 pub(super) fn run(_args: &Args) -> Result<Exit, Failure> {
     Err(super::view::without_viewer())
@@ -44,8 +60,9 @@ pub(super) fn run(_args: &Args) -> Result<Exit, Failure> {
 pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     use super::fitted_out::FittedOut;
     use super::said::{Wrong, answer};
-    use crate::check::CheckOptions;
-    use crate::view::{InFront, PictureOptions, ViewFrom, picture};
+    use crate::assembly::hood_open;
+    use crate::check::{CheckOptions, Findings};
+    use crate::view::{InFront, Moving, PictureOptions, ViewFrom, picture};
 
     let size = || {
         let (width, height) = args.size.split_once('x')?;
@@ -66,8 +83,7 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     }
     let from = args.from.as_deref().map(ViewFrom::from_word).transpose()?;
     let mut ready = FittedOut::load(&args.scene.scene, args.scene.script.as_deref())?;
-    let findings = ready.check(&CheckOptions::default());
-    let options = PictureOptions {
+    let mut options = PictureOptions {
         width,
         height,
         from,
@@ -77,7 +93,20 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         in_front: if args.solid { InFront::Solid } else { InFront::Faint },
         ..PictureOptions::default()
     };
-    let drawn = picture(ready.scene(), &findings, &options)?;
+    let drawn = match &args.motion {
+        Some(path) => {
+            let (scene, playback) = super::view::played(path, ready.scene())?;
+            let (seen, now) = playback.scene_at(&scene, args.at);
+            options.values = hood_open(&seen);
+            options.moving =
+                Some(Moving { body: now.body.clone(), told: now.told(), words: now.words.clone() });
+            picture(&seen, &Findings::default(), &options)?
+        }
+        None => {
+            let findings = ready.check(&CheckOptions::default());
+            picture(ready.scene(), &findings, &options)?
+        }
+    };
     drawn.save(&args.output)?;
     answer(&format!("{}\n{}\n", args.output.display(), drawn.caption.join("\n")))?;
     Ok(Exit::Clear)

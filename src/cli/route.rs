@@ -374,6 +374,8 @@ fn told(args: &Args, scene: &Scene) -> Result<Told, Failure> {
         bent_by: None,
         hot_c: old_body.and_then(|body| body.hot_c),
         flow: old_body.and_then(|body| body.flow),
+        mass_kg: None,
+        hoist: None,
         hose: None,
         kept: false,
         may_move: None,

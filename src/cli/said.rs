@@ -53,6 +53,11 @@ impl Wrong {
 }
 
 impl Failure {
+    /// What is wrong, on one line, without what to do about it.
+    pub fn words(&self) -> String {
+        self.0.to_string().split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
     /// Prints to stderr: each fault drawn with its offending line, coloured only on a terminal.
     pub fn print(&self) -> Exit {
         let faults: Vec<&dyn Diagnostic> = self.0.related().map(Iterator::collect).unwrap_or_default();

@@ -13,6 +13,9 @@ pub struct Args {
     /// Fly to the finding of this number in the report of `check`.
     #[arg(long, value_name = "NUMBER")]
     finding: Option<usize>,
+    /// Run along the ways in of this file, which `way-in` or `order` wrote with --format json.
+    #[arg(long, value_name = "FILE")]
+    motion: Option<std::path::PathBuf>,
     /// Close after this many frames (for trying out a machine).
     #[arg(long, value_name = "COUNT")]
     frames: Option<usize>,
@@ -33,6 +36,27 @@ pub(super) fn without_viewer() -> Failure {
     .into()
 }
 
+/// The ways in of a file, to be run along, and the scene with pipes in the pieces that go in.
+#[cfg(feature = "viewer")]
+pub(super) fn played(
+    file: &std::path::Path,
+    scene: &crate::scene::Scene,
+) -> Result<(crate::scene::Scene, crate::view::Playback), Failure> {
+    let (seen, parts) = super::motion_file::ways_of(file, scene)?;
+    let here = |name: &String| seen.body(name).is_some();
+    let ways: Vec<crate::view::BodyWay> = parts
+        .into_iter()
+        .map(|part| crate::view::BodyWay {
+            body: part.body,
+            way: part.way,
+            seat_mm: part.seat_mm,
+            away: part.away.into_iter().filter(here).collect(),
+        })
+        .collect();
+    let playback = crate::view::Playback::new(&seen, &ways)?;
+    Ok((seen, playback))
+}
+
 #[cfg(feature = "viewer")]
 pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
     use super::fitted_out::FittedOut;
@@ -41,7 +65,14 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
 
     let mut ready = FittedOut::load(&args.scene.scene, args.scene.script.as_deref())?;
     let findings = ready.check(&CheckOptions::default());
-    let options = WindowOptions { focus: args.finding, frames: args.frames, ..WindowOptions::default() };
+    let mut options = WindowOptions { focus: args.finding, frames: args.frames, ..WindowOptions::default() };
+    if let Some(path) = &args.motion {
+        // Findings are of the scene with pipes whole; where one is in pieces they are told by its old name.
+        let (scene, playback) = played(path, ready.scene())?;
+        options.motion = Some(playback);
+        open_window_with(&scene, &findings, &options)?;
+        return Ok(Exit::Clear);
+    }
     open_window_with(ready.scene(), &findings, &options)?;
     Ok(Exit::Clear)
 }

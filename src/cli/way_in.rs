@@ -6,17 +6,22 @@ use std::time::{Duration, Instant};
 use clap::ValueEnum;
 use nalgebra::Vector3;
 
-use crate::assembly::{AssemblyError, BreakAsk, Breaks, Look, Seen, Shapes, Side, caged, find_breaks};
-use crate::report::{
-    BreakReport, WayReport, breaks_csv, breaks_json, breaks_text, way_csv, way_json, way_text,
+use crate::assembly::{
+    AssemblyError, BreakAsk, Breaks, Heft, Look, MASS_LIMIT_KG, PartStep, Seen, Shapes, Side, caged,
+    find_breaks, heft, no_hoist_words, straight_lift,
 };
-use crate::scene::{Body, Scene};
+use crate::report::{
+    BreakReport, LiftReport, WayReport, breaks_csv, breaks_json, breaks_text, lift_csv, lift_json, lift_text,
+    way_csv, way_json, way_text,
+};
+use crate::scene::{Body, Hoist, Scene};
 use crate::solid::Shape;
 use crate::space::{Angle, Length, LengthUnit, Pose, pose_from_euler};
 use crate::tube::JointKind;
 use crate::way_in::{Answer, Options, WayAsk, way_in};
 
 use super::Exit;
+use super::film::{self, Strip};
 use super::fitted_out::FittedOut;
 use super::interrupt;
 use super::said::{Failure, Wrong, answer, aside};
@@ -47,6 +52,12 @@ pub struct Args {
     /// Take this body off first; may be given again.
     #[arg(long, value_name = "BODY")]
     without: Vec<String>,
+    /// A part that weighs more, kg, must come straight down from above by its `hoist` point.
+    ///
+    /// 23 is the load constant of the revised lifting equation (NIOSH publication 94-110, from memory): what hands may lift when all
+    /// else is at its best.
+    #[arg(long, value_name = "KG", default_value_t = MASS_LIMIT_KG, value_parser = kg, allow_hyphen_values = true)]
+    mass_limit: f64,
     /// All chance comes from this number.
     #[arg(long, default_value_t = 1)]
     seed: u64,
@@ -63,6 +74,9 @@ pub struct Args {
     /// Pieces at most: 2 or 3.
     #[arg(long, default_value_t = 3, value_parser = clap::value_parser!(u8).range(2..=3))]
     pieces: u8,
+    /// Draw the way as a film strip to this PNG file: a tile a move, its words under it.
+    #[arg(long, value_name = "FILE")]
+    film: Option<PathBuf>,
     /// How the answer is written; csv holds the poses.
     #[arg(long, value_enum, default_value_t)]
     format: WayFormat,
@@ -128,6 +142,14 @@ pub(super) fn time(text: &str) -> Result<Duration, String> {
     }
 }
 
+pub(super) fn kg(text: &str) -> Result<f64, String> {
+    let figure = text.trim().trim_end_matches("kg").trim();
+    match figure.parse::<f64>() {
+        Ok(value) if value > 0.0 && value <= 5000.0 => Ok(value),
+        _ => Err("give a mass in kg, above 0 and at most 5000".to_owned()),
+    }
+}
+
 /// Poses looked at by each search before a proof that there is no way is tried.
 const AT_ONCE: u64 = 2000;
 
@@ -167,13 +189,21 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         let error = AssemblyError::NoTube { body: body.name.clone() };
         return Err(Wrong::new(error, "leave --breaks out, or name a body whose shape is a `tube`").into());
     }
+    if let Some(path) = &args.film {
+        film::can_write(path, &args.scene, scene)?;
+    }
     let shapes = Shapes::of(scene);
     if args.breaks {
         let breaks = breaks(args, scene, &shapes, body, begin)?;
         tell_breaks(args, scene, body, &breaks)?;
         return Ok(if breaks.won.is_some() { Exit::Clear } else { Exit::NoAnswer });
     }
-    let seen = Seen::by(scene, &shapes, body, &args.without, args.gap);
+    let mut seen = Seen::by(scene, &shapes, body, &args.without, args.gap);
+    match heft(scene, body, args.mass_limit) {
+        Heft::Hoisted { kg, hoist } => return lift(args, scene, &shapes, body, &seen, (kg, hoist)),
+        Heft::NoHoist { kg } => seen.remarks.push(no_hoist_words(&body.name, kg, args.mass_limit)),
+        Heft::Light | Heft::Unknown => {}
+    }
     let start = match args.from {
         From::Side(side) => seen.outside(side),
         From::Pose(pose) => pose,
@@ -222,6 +252,16 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         WayFormat::Json => way_json(&report),
         WayFormat::Csv => way_csv(&report),
     })?;
+    match &found {
+        Answer::Way(way) => {
+            let part = body.name.clone();
+            let (way, seat_mm) = (way.clone(), seen.seat_mm);
+            let step = PartStep { part, way, seat_mm, remarks: seen.remarks.clone(), after: Vec::new() };
+            draw(args, scene, std::slice::from_ref(&body.name), &[step])?;
+        }
+        Answer::NoneFound(_) if half => {}
+        _ => draw(args, scene, &[], &[])?,
+    }
     Ok(match found {
         Answer::Way(_) => Exit::Clear,
         Answer::Impossible(_) => Exit::Found,
@@ -238,6 +278,43 @@ pub(super) fn run(args: &Args) -> Result<Exit, Failure> {
         }
         Answer::NoneFound(_) => Exit::NoAnswer,
     })
+}
+
+/// What is too heavy for hands comes straight down by its hoist point, or not at all.
+fn lift(
+    args: &Args,
+    scene: &Scene,
+    shapes: &Shapes,
+    body: &Body,
+    seen: &Seen,
+    by: (f64, &Hoist),
+) -> Result<Exit, Failure> {
+    let failed = |error| Wrong::new(error, "give the body a shape, and figures that are plain numbers");
+    let lift = straight_lift(scene, shapes, body, &args.without, args.gap, by).map_err(failed)?;
+    let report = LiftReport {
+        scene,
+        body: &body.name,
+        gap: args.gap,
+        seed: args.seed,
+        without: &args.without,
+        names: &seen.names,
+        limit_kg: args.mass_limit,
+        lift: &lift,
+    };
+    answer(&match args.format {
+        WayFormat::Text => lift_text(&report),
+        WayFormat::Json => lift_json(&report),
+        WayFormat::Csv => lift_csv(&report),
+    })?;
+    let step = lift.is_free().then(|| PartStep {
+        part: body.name.clone(),
+        way: lift.way.clone(),
+        seat_mm: None,
+        remarks: lift.remarks.clone(),
+        after: Vec::new(),
+    });
+    draw(args, scene, std::slice::from_ref(&body.name), step.as_slice())?;
+    Ok(if lift.is_free() { Exit::Clear } else { Exit::Found })
 }
 
 fn breaks(
@@ -258,6 +335,7 @@ fn breaks(
         gap: args.gap,
         sides: vec![side],
         seed: args.seed,
+        mass_limit_kg: args.mass_limit,
         until: begin + args.time,
         cancel: Some(interrupt::flag()),
     };
@@ -286,5 +364,21 @@ fn tell_breaks(args: &Args, scene: &Scene, body: &Body, breaks: &Breaks) -> Resu
         WayFormat::Text => breaks_text(&report),
         WayFormat::Json => breaks_json(&report),
         WayFormat::Csv => breaks_csv(&report),
-    })
+    })?;
+    match &breaks.won {
+        Some(won) => draw(args, &won.scene, &won.pieces, &won.found.steps),
+        None => draw(args, scene, &[], &[]),
+    }
+}
+
+/// The film strip, where one is asked for.
+fn draw(args: &Args, scene: &Scene, kit: &[String], steps: &[PartStep]) -> Result<(), Failure> {
+    let Some(path) = &args.film else { return Ok(()) };
+    if steps.is_empty() {
+        aside("there is no way to be drawn, so no film strip is written");
+        return Ok(());
+    }
+    Strip { scene, kit, without: &args.without, gap: args.gap }.save(steps, 1, path)?;
+    aside(&format!("the film strip is in {}", path.display()));
+    Ok(())
 }

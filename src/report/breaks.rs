@@ -15,7 +15,7 @@ use super::way::{
 use super::{CAUTIONS, json_text};
 
 /// Name and version of the document of breaks.
-const BREAKS_FORMAT: &str = "baywright-breaks/1";
+pub(super) const BREAKS_FORMAT: &str = "baywright-breaks/1";
 
 /// What is told.
 #[derive(Clone, Debug)]

@@ -93,8 +93,24 @@ pub(super) fn card_steps(scene: &Scene, steps: &[PartStep]) -> Vec<CardStep> {
     out
 }
 
+/// Pictures beside a card.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum CardPictures {
+    /// One a step: names of files in the card's own folder.
+    Drawn(Vec<String>),
+    /// There are none, and this is why.
+    Without(String),
+}
+
+/// A picture's line: its name in brackets of its own where it holds more than letters, figures, dots and dashes.
+fn picture_line(step: usize, part: &str, file: &str) -> String {
+    let plain = file.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '.' | '-' | '_'));
+    let file = if plain { file.to_owned() } else { format!("<{file}>") };
+    format!("![Step {step}: how {part} goes in, move by move]({file})")
+}
+
 /// The install card as Markdown.
-pub fn card_markdown(report: &OrderReport<'_>) -> String {
+pub fn card_markdown(report: &OrderReport<'_>, pictures: &CardPictures) -> String {
     let scene = report.scene;
     let mut text = String::new();
     // Writing to a String cannot fail.
@@ -115,6 +131,9 @@ pub fn card_markdown(report: &OrderReport<'_>) -> String {
     for words in report.broken_words() {
         let _ = writeln!(text, "{words}\n");
     }
+    if let CardPictures::Without(why) = pictures {
+        let _ = writeln!(text, "Without pictures: {why}.\n");
+    }
     let _ = writeln!(text, "Before: vehicle supported, engine cold, battery disconnected.\n");
     for name in report.without {
         let _ = writeln!(text, "Before: `{name}` taken off.\n");
@@ -123,6 +142,11 @@ pub fn card_markdown(report: &OrderReport<'_>) -> String {
         let _ = writeln!(text, "## {}. {} ({:.1} min)\n", at + 1, step.part, step.minutes);
         for caution in &step.cautions {
             let _ = writeln!(text, "**Caution:** {caution}.\n");
+        }
+        if let CardPictures::Drawn(files) = pictures
+            && let Some(file) = files.get(at)
+        {
+            let _ = writeln!(text, "{}\n", picture_line(at + 1, &step.part, file));
         }
         for (number, words) in step.moves.iter().enumerate() {
             let _ = writeln!(text, "{}. {words}", number + 1);

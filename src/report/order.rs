@@ -134,6 +134,37 @@ fn names(stuck: &[StuckPart]) -> Vec<String> {
     stuck.iter().map(|stuck| stuck.part.clone()).collect()
 }
 
+/// Name and version of the document of an order.
+pub(super) const ORDER_FORMAT: &str = "baywright-order/1";
+
+/// Where a pipe breaks, so that its pieces can be made again from the scene.
+#[derive(Serialize)]
+struct BrokenAtJson<'a> {
+    body: &'a str,
+    joint: &'static str,
+    places: Vec<BrokenPlaceJson>,
+}
+
+#[derive(Serialize)]
+struct BrokenPlaceJson {
+    straight: usize,
+    along_mm: f64,
+}
+
+fn broken_at(broken: &[(String, Breaks)]) -> Vec<BrokenAtJson<'_>> {
+    let won = broken.iter().filter_map(|(body, breaks)| Some((body, breaks, breaks.won.as_ref()?)));
+    won.map(|(body, breaks, won)| BrokenAtJson {
+        body,
+        joint: breaks.joint.kind.word(),
+        places: breaks.tried[won.tried]
+            .places
+            .iter()
+            .map(|place| BrokenPlaceJson { straight: place.straight + 1, along_mm: place.along_mm })
+            .collect(),
+    })
+    .collect()
+}
+
 #[derive(Serialize)]
 struct Document<'a> {
     format: &'static str,
@@ -149,6 +180,8 @@ struct Document<'a> {
     interlocks: &'a [Vec<String>],
     #[serde(skip_serializing_if = "Vec::is_empty")]
     broken: Vec<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    broken_at: Vec<BrokenAtJson<'a>>,
     cut_short: bool,
     ended_early: bool,
     not_checked: [&'static str; 1],
@@ -179,7 +212,7 @@ pub fn order_json(report: &OrderReport<'_>) -> String {
         why: stuck_words(stuck),
     });
     json_text(&Document {
-        format: "baywright-order/1",
+        format: ORDER_FORMAT,
         title: &report.scene.title,
         answer: match (found.stuck.is_empty(), found.interlocks.is_empty()) {
             (true, _) => "order",
@@ -195,6 +228,7 @@ pub fn order_json(report: &OrderReport<'_>) -> String {
         stuck: stuck.collect(),
         interlocks: &found.interlocks,
         broken: report.broken_words(),
+        broken_at: broken_at(report.broken),
         cut_short: found.cut_short,
         ended_early: found.cancelled,
         not_checked: [NOT_LOOKED_AT],

@@ -9,7 +9,7 @@ use serde::Serialize;
 use crate::assembly::Cage;
 use crate::scene::Scene;
 use crate::space::{Length, Pose};
-use crate::way_in::{Answer, Ended, Impossible, Move, Way};
+use crate::way_in::{Answer, Ended, Impossible, Move, Way, seat_words};
 
 use super::{CAUTIONS, json_text};
 
@@ -231,9 +231,7 @@ pub(super) fn moves_text(way: &Way, seat_mm: Option<&Vector3<f64>>, indent: &str
         let _ = writeln!(text, "{indent}{:>2}. {}", at + 1, one.words());
     }
     if let Some(seat) = seat_mm {
-        let (at, x, y, z) = (moves.len() + 1, seat.x, seat.y, seat.z);
-        let _ =
-            writeln!(text, "{indent}{at:>2}. on to its seat: ({x:.1}, {y:.1}, {z:.1}) mm (not looked at)");
+        let _ = writeln!(text, "{indent}{:>2}. {}", moves.len() + 1, seat_words(seat));
     }
     text
 }

@@ -242,6 +242,10 @@ pub struct Body {
     pub hot_c: Option<f64>,
     /// What flows through it, when it is a tube, and what that may cost.
     pub flow: Option<TubeFlow>,
+    /// What it weighs, kg, when the scene says so; else its shape's volume by its material's density.
+    pub mass_kg: Option<f64>,
+    /// The point it is lifted by, when it is too heavy for hands.
+    pub hoist: Option<Hoist>,
     /// What it is as a hose: then it gives way where its ends move.
     pub hose: Option<Arc<HoseRun>>,
     /// Factory equipment that must stay.
@@ -258,6 +262,15 @@ pub struct Body {
     pub fit: Option<FitEvidence>,
     /// Where it is written.
     pub span: Span,
+}
+
+/// Where a body is lifted by a hook.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Hoist {
+    /// The point, in the body's frame.
+    pub at: Point3<f64>,
+    /// How wide hook and chain need room above it: a diameter.
+    pub room: Length,
 }
 
 /// What flows through a tube, and what it may cost.

@@ -326,6 +326,8 @@ impl Desk {
             bent_by: placing.bent_by.clone(),
             hot_c: placing.hot_c,
             flow: None,
+            mass_kg: None,
+            hoist: None,
             hose: None,
             kept: false,
             may_move: None,

@@ -14,6 +14,8 @@ pub(super) struct Caption {
     pub note: String,
     /// The findings shown, worst first.
     pub rows: Vec<Row>,
+    /// What a body that is on its way does; the legend then names its colour.
+    pub moving: Option<String>,
 }
 
 /// One finding in a strip or a list.
@@ -31,7 +33,8 @@ impl Caption {
     /// Everything as one text, a line each: what a screen reader or a test reads.
     pub(super) fn lines(&self) -> Vec<String> {
         let rows = self.rows.iter().map(|r| format!("{} {}: {}", r.number, r.verdict.word(), r.words));
-        [self.title.clone(), self.note.clone()].into_iter().chain(rows).collect()
+        let first = [self.title.clone(), self.note.clone()].into_iter();
+        first.chain(self.moving.clone()).chain(rows).collect()
     }
 }
 

@@ -128,6 +128,25 @@ pub enum ViewError {
         /// The finding's sentence.
         message: String,
     },
+    /// A way in is to be shown, and there is none.
+    #[error("there is no way in to be shown for {body}")]
+    #[diagnostic(code(view::no_way), help("give a file in which `baywright way-in` found a way"))]
+    NoWay {
+        /// The body.
+        body: String,
+    },
+    /// A film strip would have more pictures than can be followed.
+    #[error("the strip would have {count} pictures, one a move; {most} at most are drawn")]
+    #[diagnostic(
+        code(view::long_strip),
+        help("give the search more time, so that it finds fewer moves, or ask for fewer parts at once")
+    )]
+    LongStrip {
+        /// How many it would be.
+        count: usize,
+        /// How many there may be.
+        most: usize,
+    },
     /// A cut is asked for in a view that looks along no axis.
     #[error("a cut needs a view along an axis; `{view}` looks across them")]
     #[diagnostic(code(view::cut), help("use one of: front, rear, left, right, above"))]

@@ -25,7 +25,7 @@ pub struct Look {
     pub shade: Shade,
     /// How much of it is seen.
     pub shading: Shading,
-    /// What it is: `candidate`, `kept` or `other`.
+    /// What it is: `candidate`, `kept`, `other` or `on its way`.
     pub what: &'static str,
     /// The verdict that it is shown for; `None` when it is only there.
     pub verdict: Option<Verdict>,

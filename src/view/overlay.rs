@@ -80,9 +80,9 @@ impl Overlay {
     pub(super) fn paint(&self, ctx: &egui::Context) {
         let painter = ctx.layer_painter(egui::LayerId::background());
         let s = self.scale as f32;
-        let brush = Brush { painter, s };
+        let brush = Brush::new(painter, s);
         let area = rect_of(&self.camera.area);
-        let mut taken = Taken { area: area.shrink(4.0 * s), rects: Vec::new() };
+        let mut taken = Taken::new(area.shrink(4.0 * s));
         taken.rects.push(brush.axes(&self.camera, area));
         if let Projection::Parallel { .. } = self.camera.projection {
             taken.rects.extend(brush.scale_bar(&self.camera, area));
@@ -110,12 +110,22 @@ impl Overlay {
 }
 
 /// Where text stands already, so that more doesn't cover it.
-struct Taken {
+pub(super) struct Taken {
     area: Rect,
     rects: Vec<Rect>,
 }
 
 impl Taken {
+    /// Nothing taken yet of an area.
+    pub(super) fn new(area: Rect) -> Self {
+        Taken { area, rects: Vec::new() }
+    }
+
+    /// Something stands there.
+    pub(super) fn add(&mut self, rect: Rect) {
+        self.rects.push(rect);
+    }
+
     /// A free place for something of a size near a point, or the nearest one tried. Ways that
     /// lead out of the picture's middle come first, so that text covers little of the scene, and
     /// those along `aside` last.
@@ -155,12 +165,18 @@ impl Taken {
     }
 }
 
-struct Brush {
+/// Draws with letters of a size.
+pub(super) struct Brush {
     painter: Painter,
     s: f32,
 }
 
 impl Brush {
+    /// `scale` is the size of a point of text in pixels.
+    pub(super) fn new(painter: Painter, scale: f32) -> Self {
+        Brush { painter, s: scale }
+    }
+
     fn font(&self, points: f32) -> FontId {
         FontId::proportional(points * self.s)
     }
@@ -253,7 +269,7 @@ impl Brush {
         self.painter.text(centre, Align2::CENTER_CENTER, number, self.font(size), colour(INK));
     }
 
-    fn label(&self, label: &Label, taken: &mut Taken) {
+    pub(super) fn label(&self, label: &Label, taken: &mut Taken) {
         let s = self.s;
         let at = point(label.at);
         if !taken.area.contains(at) {
@@ -282,8 +298,14 @@ impl Brush {
     /// Which way the vehicle's axes run, in words; an axis along the sight is a dot.
     fn axes(&self, camera: &Camera, area: Rect) -> Rect {
         let s = self.s;
-        let [right, up, back] = camera.axes();
         let middle = pos2(area.left() + 118.0 * s, area.bottom() - 70.0 * s);
+        self.axes_at(camera, middle, vec2(214.0, 124.0) * s)
+    }
+
+    /// The same about a place, on paper of a size.
+    pub(super) fn axes_at(&self, camera: &Camera, middle: Pos2, size: Vec2) -> Rect {
+        let s = self.s;
+        let [right, up, back] = camera.axes();
         let named = [
             (nalgebra::Vector3::x(), "rearward"),
             (nalgebra::Vector3::y(), "right"),
@@ -293,7 +315,7 @@ impl Brush {
             (back.dot(&axis), vec2(right.dot(&axis) as f32, -up.dot(&axis) as f32), word)
         });
         axes.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let backing = Rect::from_center_size(middle - vec2(0.0, 4.0 * s), vec2(214.0, 124.0) * s);
+        let backing = Rect::from_center_size(middle - vec2(0.0, 4.0 * s), size);
         self.backing(backing);
         let mut words_at: Vec<Rect> = Vec::new();
         for (_, way, _) in &axes {
@@ -396,25 +418,37 @@ impl Brush {
         y += 22.0 * s;
         line(y, 0.0, &caption.note, 12.5, FAINT);
         y += 21.0 * s;
+        if let Some(words) = &caption.moving {
+            let mut job =
+                egui::text::LayoutJob::simple(words.clone(), self.font(14.0), colour(INK), right - left);
+            job.wrap.max_rows = 3;
+            let galley = self.painter.layout_job(job);
+            self.painter.galley(pos2(left, y - 8.0 * s), galley, colour(INK));
+        }
         for row in &caption.rows {
             self.disc(pos2(left + 9.0 * s, y), 8.5 * s, row.number, row.verdict);
             line(y, 26.0, &format!("{}: {}", row.verdict.word(), row.words), 14.0, INK);
             y += 20.0 * s;
         }
         if legend {
-            self.legend(pos2(rect.right() - LEGEND_WIDTH * s, rect.top() + 12.0 * s));
+            self.legend(
+                pos2(rect.right() - LEGEND_WIDTH * s, rect.top() + 12.0 * s),
+                caption.moving.is_some(),
+            );
         }
     }
 
-    fn legend(&self, at: Pos2) {
+    fn legend(&self, at: Pos2, moving: bool) {
         let s = self.s;
         let verdicts = VERDICTS.map(|v| (verdict_shade(v), v.word()));
         let bodies = [
             (SKY_BLUE, "candidate, on trial"),
             (palette::KEPT, "kept, must stay"),
             (palette::PLAIN, "other"),
+            (palette::ON_ITS_WAY, palette::ON_ITS_WAY_WORD),
         ];
-        for (x, heading, entries) in [(0.0, "verdict", &verdicts[..]), (112.0, "body", &bodies[..])] {
+        let bodies = &bodies[..if moving { 4 } else { 3 }];
+        for (x, heading, entries) in [(0.0, "verdict", &verdicts[..]), (112.0, "body", bodies)] {
             let left = at.x + x * s;
             let y = at.y + 10.0 * s;
             self.painter.text(pos2(left, y), Align2::LEFT_CENTER, heading, self.font(12.5), colour(FAINT));
@@ -438,11 +472,11 @@ pub(super) fn colour(shade: Shade) -> Color32 {
     Color32::from_rgb(shade.red, shade.green, shade.blue)
 }
 
-fn point(at: [f64; 2]) -> Pos2 {
+pub(super) fn point(at: [f64; 2]) -> Pos2 {
     pos2(at[0] as f32, at[1] as f32)
 }
 
-fn rect_of(area: &Area) -> Rect {
+pub(super) fn rect_of(area: &Area) -> Rect {
     Rect::from_min_size(pos2(area.left as f32, area.top as f32), vec2(area.width as f32, area.height as f32))
 }
 

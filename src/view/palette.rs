@@ -44,11 +44,17 @@ pub(super) const ORANGE: Shade = Shade::new(0xE6, 0x9F, 0x00);
 pub(super) const SKY_BLUE: Shade = Shade::new(0x56, 0xB4, 0xE9);
 /// Okabe-Ito bluish green.
 pub(super) const BLUISH_GREEN: Shade = Shade::new(0x00, 0x9E, 0x73);
+/// Okabe-Ito blue.
+pub(super) const BLUE: Shade = Shade::new(0x00, 0x72, 0xB2);
 /// Okabe-Ito yellow.
 pub(super) const YELLOW: Shade = Shade::new(0xF0, 0xE4, 0x42);
 /// Okabe-Ito vermillion.
 pub(super) const VERMILLION: Shade = Shade::new(0xD5, 0x5E, 0x00);
 
+/// A body on its way in.
+pub(super) const ON_ITS_WAY: Shade = BLUE;
+/// And the word for it.
+pub(super) const ON_ITS_WAY_WORD: &str = "on its way";
 /// Behind everything.
 pub(super) const BACKGROUND: Shade = Shade::new(0xF4, 0xF6, 0xF8);
 /// Factory equipment that stays, when no finding concerns it.

@@ -33,6 +33,8 @@ pub(super) enum Wish {
     Worst,
     /// A slider moved.
     Moved,
+    /// The way in runs or stops.
+    Play,
     /// With perspective or without.
     Perspective,
     /// Names of bodies shown or not.
@@ -42,7 +44,7 @@ pub(super) enum Wish {
 }
 
 /// Every key and what it does, for the help and the documentation.
-pub(super) const KEYS: [(&str, &str); 12] = [
+pub(super) const KEYS: [(&str, &str); 13] = [
     ("drag, left button", "turn round the middle"),
     ("drag, right or middle button", "slide across"),
     ("wheel", "nearer, farther, at the pointer"),
@@ -53,6 +55,7 @@ pub(super) const KEYS: [(&str, &str); 12] = [
     ("R", "carriers at rest"),
     ("W", "worst pose of the finding picked"),
     ("L", "names of bodies"),
+    ("G", "run along the way in, or stop there (with --motion)"),
     ("H or F1", "this help"),
     ("Escape", "close"),
 ];
@@ -126,6 +129,7 @@ fn contents(ui: &mut Ui, desk: &mut Desk<'_>, wishes: &mut Vec<Wish>) {
     findings(ui, desk, wishes);
     ui.separator();
     egui::ScrollArea::vertical().id_salt("below").auto_shrink([false, false]).show(ui, |ui| {
+        way_in(ui, desk, wishes);
         movements(ui, desk, wishes);
         bodies(ui, desk);
     });
@@ -203,6 +207,30 @@ fn findings(ui: &mut Ui, desk: &Desk<'_>, wishes: &mut Vec<Wish>) {
                 }
             });
     }
+}
+
+fn way_in(ui: &mut Ui, desk: &mut Desk<'_>, wishes: &mut Vec<Wish>) {
+    let Some(player) = &mut desk.player else { return };
+    let now = player.now();
+    ui.horizontal(|ui| {
+        ui.label(RichText::new("way in").strong());
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            if ui.small_button(if player.running() { "stop" } else { "run" }).clicked() {
+                wishes.push(Wish::Play);
+            }
+        });
+    });
+    ui.label(faint(&now.told()));
+    ui.label(faint(&now.words));
+    let mut shown = player.share() * 100.0;
+    let slider = egui::Slider::new(&mut shown, 0.0..=100.0)
+        .suffix(" %")
+        .fixed_decimals(0)
+        .clamping(egui::SliderClamping::Always);
+    if ui.add(slider).changed() {
+        player.set(shown / 100.0);
+    }
+    ui.add_space(6.0);
 }
 
 fn movements(ui: &mut Ui, desk: &mut Desk<'_>, wishes: &mut Vec<Wish>) {

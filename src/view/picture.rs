@@ -17,6 +17,7 @@ use super::guard::guarded;
 use super::lens::{Held, Lens};
 use super::look::{Look, Shading};
 use super::overlay::{Label, Mark, Overlay, Strip, strip_height, text_scale};
+use super::palette::{ON_ITS_WAY, ON_ITS_WAY_WORD};
 use super::sight::{Seen, best_direction};
 use super::stage::{Cast, Stage, draw_lines, prepare};
 use super::stance::Stance;
@@ -52,6 +53,19 @@ pub struct PictureOptions {
     pub marks: usize,
     /// What becomes of bodies that hide a candidate or a mark when there is no focus.
     pub in_front: InFront,
+    /// A body that is on its way in: then the picture is about it, and not about candidates and findings.
+    pub moving: Option<Moving>,
+}
+
+/// A body that is on its way in.
+#[derive(Clone, Debug)]
+pub struct Moving {
+    /// Its name.
+    pub body: String,
+    /// Where on its way it is, for the title: `pump, move 2 of 3`.
+    pub told: String,
+    /// What it does, for the strip of words.
+    pub words: String,
 }
 
 /// What becomes of bodies that stand in front of what a picture is about.
@@ -78,6 +92,7 @@ impl Default for PictureOptions {
             cut_at: None,
             marks: 4,
             in_front: InFront::Faint,
+            moving: None,
         }
     }
 }
@@ -114,17 +129,7 @@ impl Picture {
     /// # Errors
     /// [`ViewError::Encode`].
     pub fn png(&self) -> Result<Vec<u8>, ViewError> {
-        let mut bytes = std::io::Cursor::new(Vec::new());
-        image::write_buffer_with_format(
-            &mut bytes,
-            &self.rgb,
-            self.width,
-            self.height,
-            image::ExtendedColorType::Rgb8,
-            image::ImageFormat::Png,
-        )
-        .map_err(ViewError::Encode)?;
-        Ok(bytes.into_inner())
+        super::save::png(&self.rgb, self.width, self.height)
     }
 
     /// Writes a PNG, whole or not at all.
@@ -160,7 +165,7 @@ pub fn picture(scene: &Scene, findings: &Findings, options: &PictureOptions) -> 
     })
 }
 
-fn lost(doing: &'static str, cause: impl ToString) -> ViewError {
+pub(super) fn lost(doing: &'static str, cause: impl ToString) -> ViewError {
     ViewError::Renderer { doing, cause: cause.to_string() }
 }
 
@@ -207,7 +212,8 @@ fn anchors(
     let bodies = scene.bodies.iter().zip(looks).enumerate();
     bodies
         .map(|(i, (body, look))| {
-            let told = look.verdict.is_some() || (body.candidate && around == Around::Named);
+            let moving = look.what == ON_ITS_WAY_WORD;
+            let told = look.verdict.is_some() || moving || (body.candidate && around == Around::Named);
             let shown = matches!(look.shading, Shading::Solid | Shading::Sheer);
             let anchor = if told && shown && left > 0 { cast.seen_at(i, looks, camera) } else { None };
             left -= usize::from(anchor.is_some());
@@ -446,6 +452,11 @@ impl Plan {
             let why = if scene.bodies.is_empty() { "the scene has no body" } else { "every body is hidden" };
             return Err(ViewError::Nothing { why });
         }
+        let moving = options.moving.as_ref().map(|moving| body_index(scene, &moving.body)).transpose()?;
+        if let Some(moving) = moving {
+            looks[moving].shade = ON_ITS_WAY;
+            looks[moving].what = ON_ITS_WAY_WORD;
+        }
         let mut cast = Cast::of(scene, &stance);
 
         let marked: Vec<(usize, &Finding)> = match options.focus.zip(focus) {
@@ -459,7 +470,17 @@ impl Plan {
         let strip = strip_height(text_scale(size_px[0], size_px[1]), marked.len()).min(size_px[1] * 0.5);
         let area = Area { left: 0.0, top: 0.0, width: size_px[0], height: size_px[1] - strip };
 
-        let from = options.from.unwrap_or_else(|| nearer_quarter(&marked));
+        let from = options.from.unwrap_or_else(|| match moving {
+            Some(moving) => {
+                // From the side of the vehicle to which it belongs.
+                let all = cast.corners(|_| true);
+                let middle = all.iter().map(|at| at.y).sum::<f64>() / all.len().max(1) as f64;
+                let at = cast.world_from_body[moving]
+                    * cast.drawables[moving].bounds.map_or(Point3::origin(), |b| b.center());
+                if at.y > middle { ViewFrom::QuarterRight } else { ViewFrom::QuarterLeft }
+            }
+            None => nearer_quarter(&marked),
+        });
         let mut camera = whole_view(&cast, &looks, from, size_px, area);
         let mut view_words = format!("from {}", from.word());
         if let Some((finding, place)) = focus {
@@ -473,7 +494,7 @@ impl Plan {
             }
         }
         let faint = match (focus, options.in_front) {
-            (None, InFront::Faint) => cast.in_front(scene, &looks, &camera, &marked),
+            (None, InFront::Faint) => cast.in_front(scene, &looks, &camera, &marked, moving),
             _ => Vec::new(),
         };
         for i in &faint {
@@ -506,10 +527,15 @@ impl Plan {
             verdict: finding.verdict,
             words: caption::finding_words(finding),
         });
+        let told = match &options.moving {
+            Some(moving) => moving.told.clone(),
+            None => caption::tally(findings),
+        };
         let caption = Caption {
-            title: format!("{}: {}", caption::title(scene), caption::tally(findings)),
+            title: format!("{}: {told}", caption::title(scene)),
             note,
             rows: rows.collect(),
+            moving: options.moving.as_ref().map(|moving| moving.words.clone()),
         };
         let around = if focus.is_some() { Around::Quiet } else { Around::Named };
         let sights = Sights::of(scene, &cast, &looks, &camera, &marked, around);

@@ -1,8 +1,11 @@
-//! A file written whole or not at all.
+//! A file written whole or not at all, and pixels as PNG.
 
 use std::fs::{self, File};
 use std::io::Write;
 use std::path::{Path, PathBuf};
+
+use image::codecs::png::{CompressionType, FilterType, PngEncoder};
+use image::{ExtendedColorType, ImageEncoder};
 
 use super::ViewError;
 
@@ -18,6 +21,19 @@ pub(super) fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), ViewError> {
         let _ = fs::remove_file(&beside);
         ViewError::Write { path: path.to_owned(), cause }
     })
+}
+
+/// Pixels, rows from the top, red, green, blue, as a PNG file's bytes.
+///
+/// # Errors
+/// [`ViewError::Encode`].
+pub(super) fn png(rgb: &[u8], width: u32, height: u32) -> Result<Vec<u8>, ViewError> {
+    let mut bytes = std::io::Cursor::new(Vec::new());
+    // Flat colours: the usual effort makes files a good deal smaller than the least.
+    PngEncoder::new_with_quality(&mut bytes, CompressionType::Default, FilterType::Adaptive)
+        .write_image(rgb, width, height, ExtendedColorType::Rgb8)
+        .map_err(ViewError::Encode)?;
+    Ok(bytes.into_inner())
 }
 
 fn beside(path: &Path) -> PathBuf {

@@ -16,7 +16,7 @@ use super::convert;
 use super::drawable::Drawable;
 use super::look::{Look, Shading};
 use super::outline::outline;
-use super::palette::{BACKGROUND, INK};
+use super::palette::{BACKGROUND, INK, Shade};
 use super::sight::Seen;
 use super::stance::Stance;
 
@@ -74,24 +74,26 @@ impl Cast {
     }
 
     /// Bodies that stand in front of what a picture is about: they hide a marked place, or a quarter of what
-    /// there is of the candidates. What is being tried is never among them.
+    /// there is of the candidates, or of the body that is on its way where there is one. What is being tried is never among them.
     pub(super) fn in_front(
         &self,
         scene: &Scene,
         looks: &[Look],
         camera: &Camera,
         marked: &[(usize, &Finding)],
+        moving: Option<usize>,
     ) -> Vec<usize> {
         let places: Vec<Point3<f64>> = marked
             .iter()
             .filter_map(|(_, finding)| finding.place.as_ref())
             .flat_map(|place| [place.on_first, place.on_second])
             .collect();
-        let candidates = (0..scene.bodies.len()).filter(|i| scene.bodies[*i].candidate);
+        let about = |i: &usize| moving.map_or(scene.bodies[*i].candidate, |moving| moving == *i);
+        let candidates = (0..scene.bodies.len()).filter(about);
         let samples: Vec<Point3<f64>> = candidates.flat_map(|i| self.samples(i, 12)).collect();
         (0..scene.bodies.len())
             .filter(|i| looks[*i].shading == Shading::Solid)
-            .filter(|i| !scene.bodies[*i].candidate)
+            .filter(|i| !about(i))
             .filter(|i| {
                 let hidden = |place: &&Point3<f64>| self.hides(*i, place, camera);
                 places.iter().any(|place| hidden(&place))
@@ -100,15 +102,47 @@ impl Cast {
             .collect()
     }
 
-    /// Places spread over a body's surface, `count` at most.
+    /// Places spread over a body's surface, `count` at most, vehicle axes.
     fn samples(&self, body: usize, count: usize) -> Vec<Point3<f64>> {
-        let (drawable, pose) = (&self.drawables[body], &self.world_from_body[body]);
+        let pose = &self.world_from_body[body];
+        self.samples_of(body, count).iter().map(|at| pose * at).collect()
+    }
+
+    /// Places spread over a body's surface, `count` at most, in its own frame.
+    pub(super) fn samples_of(&self, body: usize, count: usize) -> Vec<Point3<f64>> {
+        let drawable = &self.drawables[body];
         let step = drawable.triangles.len().div_ceil(count).max(1);
         let middle = |t: &[u32; 3]| {
             let [a, b, c] = t.map(|i| drawable.points[i as usize]);
-            pose * Point3::from((a.coords + b.coords + c.coords) / 3.0)
+            Point3::from((a.coords + b.coords + c.coords) / 3.0)
         };
         drawable.triangles.iter().step_by(step).map(middle).collect()
+    }
+
+    /// Places spread evenly over a body's surface, in its own frame: the same every time. None where it has no surface.
+    pub(super) fn spread_over(&self, body: usize, count: usize) -> Vec<Point3<f64>> {
+        let drawable = &self.drawables[body];
+        let corners = |t: &[u32; 3]| t.map(|i| drawable.points[i as usize]);
+        let mut ends = Vec::with_capacity(drawable.triangles.len());
+        let mut area = 0.0;
+        for triangle in &drawable.triangles {
+            let [a, b, c] = corners(triangle);
+            area += (b - a).cross(&(c - a)).norm();
+            ends.push(area);
+        }
+        if area <= 0.0 {
+            return Vec::new();
+        }
+        let place = |n: usize| {
+            let at = ends.partition_point(|end| *end < area * (n as f64 + 0.5) / count as f64);
+            let [a, b, c] = corners(drawable.triangles.get(at)?);
+            // Two shares that fill the square evenly (golden ratio and its like in two), folded into the triangle.
+            let share = |step: f64| (0.5 + step * n as f64).fract();
+            let (u, v) = (share(0.754_877_666_246_693), share(0.569_840_290_998_053));
+            let (u, v) = if u + v > 1.0 { (1.0 - u, 1.0 - v) } else { (u, v) };
+            Some(a + (b - a) * u + (c - a) * v)
+        };
+        (0..count).filter_map(place).collect()
     }
 
     /// A place on a body that the camera sees, near the middle of it; `None` when other bodies,
@@ -263,10 +297,21 @@ pub(super) fn prepare(window: &mut Window) {
 /// Queues lines for the next frame.
 pub(super) fn draw_lines(window: &mut Window, lines: &[(Vec<[Point3<f64>; 2]>, f64)], width_px: f64) {
     for (segments, dark) in lines {
-        let color = convert::light(INK, *dark);
-        for [a, b] in segments {
-            window.draw_line(convert::place(a), convert::place(b), color, width_px as f32, false);
-        }
+        draw_segments(window, segments, INK, *dark, width_px);
+    }
+}
+
+/// Queues lines of one colour for the next frame.
+pub(super) fn draw_segments(
+    window: &mut Window,
+    segments: &[[Point3<f64>; 2]],
+    shade: Shade,
+    dark: f64,
+    width_px: f64,
+) {
+    let color = convert::light(shade, dark);
+    for [a, b] in segments {
+        window.draw_line(convert::place(a), convert::place(b), color, width_px as f32, false);
     }
 }
 

@@ -5,6 +5,7 @@ use std::time::Instant;
 use kiss3d::event::{Action, Key, WindowEvent};
 use kiss3d::window::Window;
 
+use crate::assembly::hood_open;
 use crate::check::{Finding, Findings, Place, Verdict};
 use crate::clearance::{IndexedShape, gap};
 use crate::scene::Scene;
@@ -18,8 +19,11 @@ use super::guard::guarded;
 use super::lens::{Held, Lens};
 use super::look::{Look, Shading};
 use super::overlay::Strip;
+use super::palette::{ON_ITS_WAY, ON_ITS_WAY_WORD};
 use super::panel::{self, Wish};
 use super::picture::{Around, Sights, close_view, finding_at, overlay, whole_view};
+use super::playback::{self, Playback};
+use super::player::Player;
 use super::stage::{Cast, Stage, draw_lines, prepare};
 use super::stance::Stance;
 
@@ -34,11 +38,13 @@ pub struct WindowOptions {
     pub focus: Option<usize>,
     /// Close after this many frames; `None` stays open until it is closed by hand.
     pub frames: Option<usize>,
+    /// Ways in of this scene, to be run along by a slider; the hood then stands open at first.
+    pub motion: Option<Playback>,
 }
 
 impl Default for WindowOptions {
     fn default() -> Self {
-        WindowOptions { width: 1440, height: 900, focus: None, frames: None }
+        WindowOptions { width: 1440, height: 900, focus: None, frames: None, motion: None }
     }
 }
 
@@ -88,6 +94,9 @@ pub fn open_window_with(
 /// How long a flight takes, seconds.
 const FLIGHT_S: f64 = 0.35;
 
+/// While a way in runs, what hides the part is looked for in every so manyth frame.
+const CLEARED_EVERY: u32 = 12;
+
 /// What the window shows and what the person chose.
 pub(super) struct Desk<'a> {
     pub scene: &'a Scene,
@@ -103,6 +112,9 @@ pub(super) struct Desk<'a> {
     pub help: bool,
     /// The gap of the finding picked, as the bodies stand now.
     pub gap_now: Option<Length>,
+    /// Ways in to be run along.
+    pub player: Option<Player>,
+    last_frame: Option<Instant>,
     cast: Cast,
     looks: Vec<Look>,
     stage: Stage,
@@ -111,7 +123,7 @@ pub(super) struct Desk<'a> {
     /// Places on bodies at which they are named (bodies' own frames), marks that are hidden, and
     /// for what they were found.
     sights: Sights,
-    seen_for: Option<(Camera, Vec<Look>, Stance)>,
+    seen_for: Option<(Camera, Vec<Look>, Stance, f64)>,
     /// What the last frame was seen with, to tell when the hand rests.
     last_camera: Option<Camera>,
     indexed: Vec<Option<IndexedShape>>,
@@ -121,9 +133,15 @@ impl<'a> Desk<'a> {
     fn new(scene: &'a Scene, findings: &'a Findings, window: &mut Window, options: &WindowOptions) -> Self {
         prepare(window);
         window.rebind_close_key(None);
-        let stance = Stance::rest(scene);
-        let cast = Cast::of(scene, &stance);
-        let looks = Look::of_all(scene, findings, None);
+        let rest = Stance::rest(scene);
+        let open = || rest.clone().with(scene, &hood_open(scene)).ok();
+        let stance = options.motion.as_ref().and_then(|_| open()).unwrap_or_else(|| rest.clone());
+        let player = options.motion.clone().map(Player::new);
+        let mut cast = Cast::of(scene, &stance);
+        let mut looks = Look::of_all(scene, findings, None);
+        if let Some(player) = &player {
+            put(&player.now(), &mut cast, &mut looks);
+        }
         let stage = Stage::of(&cast);
         let (size, area) = sizes(window);
         let camera = whole_view(&cast, &looks, ViewFrom::default(), size, area);
@@ -137,6 +155,8 @@ impl<'a> Desk<'a> {
             labels: true,
             help: false,
             gap_now: None,
+            player,
+            last_frame: None,
             cast,
             looks,
             stage,
@@ -157,7 +177,7 @@ impl<'a> Desk<'a> {
     }
 
     fn run(&mut self, window: &mut Window, options: &WindowOptions) {
-        let mut left = options.frames;
+        let (mut left, mut frame) = (options.frames, 0_u32);
         loop {
             if left == Some(0) {
                 return;
@@ -166,8 +186,17 @@ impl<'a> Desk<'a> {
             if self.keys(window) == Going::Closed {
                 return;
             }
+            let now = Instant::now();
+            let before = self.last_frame.replace(now);
+            if let (Some(player), Some(before)) = (&mut self.player, before) {
+                player.pass(now - before);
+            }
             self.fly();
             self.fit(window);
+            frame = frame.wrapping_add(1);
+            if frame.is_multiple_of(CLEARED_EVERY) && self.player.as_ref().is_some_and(Player::running) {
+                self.clear_sight();
+            }
             self.dress();
             self.settle();
             let lines = self.cast.lines(&self.looks, &self.lens.camera);
@@ -220,6 +249,9 @@ impl<'a> Desk<'a> {
                 self.looks[*i].shading = *shading;
             }
         }
+        if let Some(player) = &self.player {
+            put(&player.now(), &mut self.cast, &mut self.looks);
+        }
         self.stage.dress(&self.cast, &self.looks);
         self.stage.light(&self.lens.camera);
     }
@@ -228,14 +260,17 @@ impl<'a> Desk<'a> {
     /// points of clouds are drawn.
     fn settle(&mut self) {
         let camera = self.lens.camera;
-        if self.last_camera.replace(camera) != Some(camera) && self.seen_for.is_some() {
+        let running = self.player.as_ref().is_some_and(Player::running);
+        if (self.last_camera.replace(camera) != Some(camera) || running) && self.seen_for.is_some() {
             return;
         }
         if self.cast.stones_misfit(&camera) {
             self.cast.fit_stones(&camera);
             self.stage.refit_stones(&self.cast);
         }
-        let now = (camera, self.looks.clone(), self.stance.clone());
+        self.clear_sight();
+        let share = self.player.as_ref().map_or(0.0, Player::share);
+        let now = (camera, self.looks.clone(), self.stance.clone(), share);
         if self.seen_for.as_ref() == Some(&now) {
             return;
         }
@@ -247,6 +282,18 @@ impl<'a> Desk<'a> {
         }
         self.sights = sights;
         self.seen_for = Some(now);
+    }
+
+    /// What hides the body on its way steps back, unless a finding is looked at.
+    fn clear_sight(&mut self) {
+        let Some(player) = self.player.as_ref().filter(|_| self.picked.is_none()) else { return };
+        let mut looks = self.looks.clone();
+        for (i, _) in &self.in_the_way {
+            looks[*i].shading = self.chosen[*i];
+        }
+        let moving = Some(player.now().moving);
+        let hiding = self.cast.in_front(self.scene, &looks, &self.lens.camera, &[], moving);
+        self.in_the_way = hiding.into_iter().map(|i| (i, Shading::Faded)).collect();
     }
 
     /// The findings marked: the one picked, or the worst.
@@ -342,6 +389,11 @@ impl<'a> Desk<'a> {
                     }
                 }
             }
+            Wish::Play => {
+                if let Some(player) = &mut self.player {
+                    player.press();
+                }
+            }
             Wish::Labels => self.labels = !self.labels,
             Wish::Help => self.help = !self.help,
         }
@@ -365,7 +417,7 @@ impl<'a> Desk<'a> {
         let Some(Ok((finding, place))) = self.picked.map(|i| finding_at(self.findings, i + 1)) else {
             return;
         };
-        self.cast.stand(self.scene, &self.stance);
+        self.dress();
         let here = self.lens.camera;
         let whole = whole_view(&self.cast, &self.looks, ViewFrom::default(), here.size_px, here.area);
         let (there, blocking) = close_view(self.scene, &self.cast, &self.looks, finding, place, None, &whole);
@@ -412,6 +464,7 @@ impl<'a> Desk<'a> {
                 Key::W => Wish::Worst,
                 Key::P => Wish::Perspective,
                 Key::L => Wish::Labels,
+                Key::G => Wish::Play,
                 Key::H | Key::F1 => Wish::Help,
                 _ => continue,
             });
@@ -421,6 +474,17 @@ impl<'a> Desk<'a> {
         }
         Going::On
     }
+}
+
+/// Puts what is on its way where it is, and hides what is not there.
+fn put(now: &playback::Instant, cast: &mut Cast, looks: &mut [Look]) {
+    for (body, place) in &now.places {
+        match place {
+            Some(pose) => cast.world_from_body[*body] = *pose,
+            None => looks[*body].shading = Shading::Hidden,
+        }
+    }
+    (looks[now.moving].shade, looks[now.moving].what) = (ON_ITS_WAY, ON_ITS_WAY_WORD);
 }
 
 #[derive(PartialEq, Eq)]

@@ -35,6 +35,6 @@ pub use answer::{Answer, Effort, Ended, Impossible, NoneFound, Way};
 pub use ask::{Finish, Options, WayAsk};
 pub use bay::Obstacle;
 pub use error::WayError;
-pub use moves::Move;
+pub use moves::{Move, seat_words};
 pub use order::{Leaves, Order, Stuck, order};
 pub use plan::way_in;

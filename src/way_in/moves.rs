@@ -1,6 +1,6 @@
 //! A way as moves that a person can follow.
 
-use nalgebra::{Point3, Vector3};
+use nalgebra::{Isometry3, Point3, Translation3, UnitQuaternion, Vector3};
 
 use super::answer::Way;
 use super::mover::Step;
@@ -46,6 +46,49 @@ impl Way {
 }
 
 impl Move {
+    /// The last move of a part on to what it is fastened to: straight, without a turn, from a pose (world_from_body) by a shift
+    /// (mm, vehicle axes). `middle` is the point of the body, in its frame, that is told of.
+    pub fn on_to_seat(from: Pose, middle: &Point3<f64>, seat_mm: Vector3<f64>) -> Self {
+        Move {
+            from,
+            to: Translation3::from(seat_mm) * from,
+            slide_mm: seat_mm,
+            turn_rad: Vector3::zeros(),
+            middle: from * middle,
+        }
+    }
+
+    /// Where the body is at a share of the move, 0 to 1 (what lies outside counts as the nearer end): world_from_body. The middle
+    /// goes straight and the body turns evenly about it, as was proved.
+    ///
+    /// # Example
+    /// Half way through a quarter turn about a middle 100 mm up the body's z, which slides 40 mm rearward:
+    /// ```
+    /// # extern crate baywright_lower as baywright;
+    /// use baywright::space::Pose;
+    /// use baywright::way_in::Way;
+    /// use nalgebra::{Point3, Translation3, UnitQuaternion, Vector3};
+    /// let middle = Point3::new(0.0, 0.0, 100.0);
+    /// let turn = UnitQuaternion::from_scaled_axis(Vector3::y() * std::f64::consts::FRAC_PI_2);
+    /// let there = Translation3::new(40.0, 0.0, 100.0) * turn * Translation3::new(0.0, 0.0, -100.0);
+    /// let way = Way { poses: vec![Pose::identity(), there], middle, spare: Default::default(), effort: Default::default() };
+    /// let half = way.moves()[0].at(0.5);
+    /// assert!((half * middle - Point3::new(20.0, 0.0, 100.0)).norm() < 1e-9);
+    /// // 45 degrees: what stood straight below the middle is now as far below it as forward of it.
+    /// let below = half * Point3::origin();
+    /// assert!((below - Point3::new(20.0 - 100.0 * 0.5f64.sqrt(), 0.0, 100.0 - 100.0 * 0.5f64.sqrt())).norm() < 1e-9);
+    /// ```
+    pub fn at(&self, share: f64) -> Pose {
+        if share >= 1.0 {
+            return self.to;
+        }
+        let share = share.max(0.0);
+        let middle = self.from.inverse_transform_point(&self.middle);
+        let turn = UnitQuaternion::from_scaled_axis(self.turn_rad * share) * self.from.rotation;
+        let shift = self.middle + self.slide_mm * share - turn * middle;
+        Isometry3::from_parts(Translation3::from(shift), turn)
+    }
+
     /// The move in words, axes x rearward, y to the vehicle's right, z up.
     ///
     /// # Example
@@ -73,6 +116,13 @@ impl Move {
             (None, None) => "ease it over by less than 0.5 mm".to_owned(),
         }
     }
+}
+
+/// The last move on to a seat (mm, vehicle axes) in words.
+pub fn seat_words(seat_mm: &Vector3<f64>) -> String {
+    // No minus before a nought.
+    let [x, y, z] = [seat_mm.x, seat_mm.y, seat_mm.z].map(|v| (10.0 * v).round() / 10.0 + 0.0);
+    format!("on to its seat: ({x:.1}, {y:.1}, {z:.1}) mm (not looked at)")
 }
 
 /// Components that matter, the greatest first.

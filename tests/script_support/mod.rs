@@ -28,6 +28,8 @@ fn body(name: &str, shape: Shape, pose: Pose, carrier: usize, role: &str, kept: 
         bent_by: None,
         hot_c: None,
         flow: None,
+        mass_kg: None,
+        hoist: None,
         hose: None,
         may_move: None,
         kept,

@@ -63,6 +63,8 @@ pub fn body(name: &str, shape: Shape, at: Vector3<f64>) -> Body {
         bent_by: None,
         hot_c: None,
         flow: None,
+        mass_kg: None,
+        hoist: None,
         hose: None,
         may_move: None,
         kept: false,

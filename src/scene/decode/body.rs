@@ -3,14 +3,15 @@
 use super::fit::{WrittenFit, fit};
 use super::flow::flow;
 use super::frame::{AT, AXIS, CARRIED_BY, ON, TURN, WrittenPose, carried_by, pose};
+use super::hoist::{hoist, mass};
 use super::keys::{KeyTable, may, one_of};
 use super::shape::{WrittenShape, shape};
 use super::table::Table;
 use super::value::{angle, extent, flag, number, text, words};
 use super::{Cx, Named};
-use crate::scene::TubeFlow;
 use crate::scene::error::Fault;
 use crate::scene::read::{Node, Place};
+use crate::scene::{Hoist, TubeFlow};
 
 /// A body.
 pub(crate) const BODY: KeyTable = KeyTable {
@@ -38,6 +39,20 @@ pub(crate) const BODY: KeyTable = KeyTable {
             "What room rules know it as; the first is its main one.",
         ),
         may("material", "name of a material", "not known", "mild-steel", "What it is made of."),
+        may(
+            "mass",
+            "number",
+            "its shape's volume by its material's density",
+            "27.5",
+            "What it weighs, kg; over a limit it must come in by a straight lift.",
+        ),
+        may(
+            "hoist",
+            "a hoist point",
+            "held by hands",
+            "{at: [0, 0, 95], room: 120}",
+            "Where a hook lifts it when it is too heavy for hands.",
+        ),
         may(
             "bent_by",
             "name of a bender, or `stock`",
@@ -102,6 +117,8 @@ pub(crate) struct WrittenBody {
     pub carried_by: Option<Named>,
     pub roles: Vec<Named>,
     pub material: Option<Named>,
+    pub mass_kg: Option<f64>,
+    pub hoist: Option<Hoist>,
     pub bent_by: Option<Named>,
     pub hot_c: Option<f64>,
     pub flow: Option<TubeFlow>,
@@ -171,6 +188,8 @@ pub(super) fn body(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenBody>
         carried_by: carried_by(cx, &table),
         roles: table.get("role").map(|node| words(cx, node, "a role", "`role: hot`")).unwrap_or_default(),
         material: table.get("material").and_then(|node| text(cx, node, "the material", "`mild-steel`")),
+        mass_kg: table.get("mass").and_then(|node| mass(cx, node)),
+        hoist: table.get("hoist").and_then(|node| hoist(cx, node)),
         bent_by: table
             .get("bent_by")
             .and_then(|node| text(cx, node, "`bent_by`", "`bent_by: mandrel-rotary`")),
@@ -222,6 +241,8 @@ impl WrittenBody {
             carried_by: None,
             roles: Vec::new(),
             material: None,
+            mass_kg: None,
+            hoist: None,
             bent_by: None,
             hot_c: None,
             flow: None,

@@ -2,8 +2,8 @@
 
 use super::keys::KeyTable;
 use super::{
-    bender, body, carrier, document, fit_keys, flow, frame, hose, instrument, kit, material, people, rule,
-    service, service_keys, shape, survey, tool, tube,
+    bender, body, carrier, document, fit_keys, flow, frame, hoist, hose, instrument, kit, material, people,
+    rule, service, service_keys, shape, survey, tool, tube,
 };
 
 /// Every map of the format.
@@ -25,6 +25,7 @@ pub(crate) const TABLES: &[&KeyTable] = &[
     &frame::FRAME,
     &frame::TURN_ANGLES,
     &body::BODY,
+    &hoist::HOIST,
     &flow::FLOW,
     &shape::SHAPE,
     &shape::SPHERE,

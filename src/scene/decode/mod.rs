@@ -10,6 +10,7 @@ mod fit;
 mod fit_keys;
 mod flow;
 mod frame;
+mod hoist;
 mod hose;
 pub(crate) mod instrument;
 mod keys;

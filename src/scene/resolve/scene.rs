@@ -408,6 +408,8 @@ fn made(body: &WrittenBody, form: &Form, placed: &Placed) -> Body {
         bent_by: body.bent_by.as_ref().map(|by| by.text.clone()),
         hot_c: body.hot_c,
         flow: body.flow,
+        mass_kg: body.mass_kg,
+        hoist: body.hoist,
         hose: None,
         kept: body.kept,
         may_move: body.may_move.clone(),
