@@ -125,17 +125,21 @@ pub fn seat_words(seat_mm: &Vector3<f64>) -> String {
     format!("on to its seat: ({x:.1}, {y:.1}, {z:.1}) mm (not looked at)")
 }
 
-/// Components that matter, the greatest first.
-fn ranked(of: &Vector3<f64>) -> Vec<(usize, f64)> {
+/// Less of a component than this is no part of a move that goes elsewhere by more, mm and rad (1 degree).
+const LEAST_MM: f64 = 1.0;
+const LEAST_RAD: f64 = 0.0175;
+
+/// Components that matter, the greatest first; others than that only from `least` on.
+fn ranked(of: &Vector3<f64>, least: f64) -> Vec<(usize, f64)> {
     let most = of.amax();
     let mut parts: Vec<(usize, f64)> = (0..3).map(|axis| (axis, of[axis])).collect();
-    parts.retain(|(_, value)| value.abs() > 0.12 * most);
+    parts.retain(|(_, value)| value.abs() >= most || value.abs() > (0.12 * most).max(least));
     parts.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
     parts
 }
 
 fn slide_words(slide_mm: &Vector3<f64>) -> String {
-    let parts: Vec<String> = ranked(slide_mm)
+    let parts: Vec<String> = ranked(slide_mm, LEAST_MM)
         .into_iter()
         .map(|(axis, mm)| {
             let word = match (axis, mm > 0.0) {
@@ -153,7 +157,7 @@ fn slide_words(slide_mm: &Vector3<f64>) -> String {
 }
 
 fn turn_words(turn_rad: &Vector3<f64>) -> String {
-    let parts: Vec<String> = ranked(turn_rad)
+    let parts: Vec<String> = ranked(turn_rad, LEAST_RAD)
         .into_iter()
         .map(|(axis, rad)| {
             let deg = rad.abs().to_degrees();
