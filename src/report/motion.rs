@@ -241,7 +241,8 @@ fn way(key: &str, poses: &[PoseIn], middle: [f64; 3], spare_mm: f64) -> Result<W
         finite(&format!("{key}[{at}].at_mm"), &pose.at_mm)?;
         let [x, y, z, w] = pose.turn_xyzw;
         let turn = Quaternion::new(w, x, y, z);
-        if !((turn.norm() - 1.0).abs() < 1e-6) {
+        let off = (turn.norm() - 1.0).abs();
+        if off.is_nan() || off > 1e-6 {
             return Err(MotionError::Value {
                 key: format!("{key}[{at}].turn_xyzw"),
                 what: format!("it is {:.6} long; a turn is a quaternion of length 1", turn.norm()),
