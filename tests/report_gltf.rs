@@ -21,7 +21,7 @@ carriers:
 bodies:
   floor: {shape: {box: [400, 300, 10]}, at: [0, 0, -5], kept: true}
   pump: {shape: {box: [100, 60, 40]}, at: [10, 20, 30], turn: {z: 90 deg}, candidate: true}
-  cap: {shape: {cylinder: {diameter: 40, length: 30}}, at: [0, 0, 500], carried_by: engine}
+  cap: {shape: {cylinder: {diameter: 40, length: 30}}, at: [-150, -100, 500], carried_by: engine}
   lid: {shape: {box: [500, 400, 2]}, at: [300, 0, 900], carried_by: hood}
 "#;
 

@@ -326,7 +326,7 @@ impl Desk {
             bent_by: placing.bent_by.clone(),
             hot_c: placing.hot_c,
             flow: None,
-            mass_kg: None,
+            mass_kg: placing.mass_kg,
             hoist: None,
             hose: None,
             kept: false,

@@ -49,6 +49,11 @@ pub(super) const OPTIONS: &[PlaceOption] = &[
     },
     PlaceOption { name: "hot_to", takes: "a number", says: "how hot the tube's metal gets, deg C" },
     PlaceOption {
+        name: "mass",
+        takes: "a number",
+        says: "what it weighs, kg; left out: by its material and shape",
+    },
+    PlaceOption {
         name: "sigma",
         takes: "a length",
         says: "standard uncertainty with which it will be placed, each way; left out: none",
@@ -74,6 +79,8 @@ pub(super) struct Placing {
     pub(super) joint: Option<JointKind>,
     pub(super) bent_by: Option<String>,
     pub(super) hot_c: Option<f64>,
+    /// What it weighs, kg.
+    pub(super) mass_kg: Option<f64>,
     pub(super) sigma_mm: f64,
     pub(super) sigma_turn_rad: f64,
 }
@@ -161,6 +168,13 @@ impl Placing {
             }
             placing.hot_c = Some(degrees);
         }
+        if let Some(value) = map.get("mass") {
+            let kg = reader.number(value).map_err(|reason| wrong("mass", value, &reason))?;
+            if !(kg > 0.0 && kg <= 5000.0) {
+                return Err(wrong("mass", value, "it must be above 0 and at most 5000 kg"));
+            }
+            placing.mass_kg = Some(kg);
+        }
         if let Some(word) = text("joint")? {
             let kind = JointKind::from_word(&word);
             let Some(value) = map.get("joint") else { return Ok(placing) };
@@ -237,6 +251,7 @@ fn example(key: &str) -> &'static str {
         "joint" => "joint: \"v-band\"",
         "bent_by" => "bent_by: \"mandrel-rotary\"",
         "hot_to" => "hot_to: 550",
+        "mass" => "mass: 27.5",
         "sigma" => "sigma: 1.5",
         "sigma_turn" => "sigma_turn: deg(0.5)",
         "coating" => "coating: 0.2",

@@ -156,6 +156,9 @@ impl Pen {
         if let Some(material) = &body.material {
             let _ = writeln!(yaml, "  material: {}", text(material));
         }
+        if let Some(kg) = body.mass_kg {
+            let _ = writeln!(yaml, "  mass: {}", plain(kg));
+        }
         if let Some(by) = &body.bent_by {
             let _ = writeln!(yaml, "  bent_by: {}", text(by));
         }
