@@ -91,6 +91,7 @@ mod tests {
             cover: Length::ZERO,
             placement: Placement::exact(Point3::origin()),
             fit: None,
+            mass_kg: None,
             hoist: None,
             span: Span::default(),
         };
