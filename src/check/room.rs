@@ -86,7 +86,8 @@ fn margin(finding: &Finding) -> f64 {
 }
 
 fn pair_of<'a>(scene: &'a Scene, ready: &'a [Ready<'a>], question: &Question<'_>) -> Pair<'a> {
-    Pair { scene, first: &ready[question.first], second: &ready[question.second], poses: Poses::Movement }
+    let (first, second) = (&ready[question.first], &ready[question.second]);
+    Pair { scene, first, second, poses: Poses::Movement, within: None }
 }
 
 fn finding(
