@@ -31,6 +31,7 @@ mod motion_proofs;
 mod order_command;
 mod outside;
 mod route_bays;
+mod route_demo;
 mod route_find;
 mod scene_archive;
 mod scene_bad;
