@@ -737,7 +737,7 @@ def elastica():
     A rod that does not stretch, EI theta'' = -(V + w s) cos theta + H sin theta, with the pull (H, V) unknown and place and
     way given at both ends (Love, A Treatise on the Mathematical Theory of Elasticity, ch. XIX, from memory). solve_bvp
     starts from the answer and goes to the smooth rod beside it: judged is how far it goes, which is what 48 pieces hide. Its shape
-    lies within 0.001 of the length of the answer's; its greatest curvature is within 1.5 % of the answer's.
+    lies within 0.001 of the length of the answer's; its greatest curvature is within 2 % of the answer's.
     """
     shape, bend = Tally("hoses by solve_bvp"), Tally("tightest bends by solve_bvp")
     for case in cases("elastica.jsonl"):
@@ -775,7 +775,7 @@ def elastica():
         apart = np.linalg.norm(theirs - np.array([plane(p) for p in points]), axis=1).max() / length
         shape.judge(case["case"], apart, 0.001, f"lies {apart * length} mm off")
         curve = np.abs(found.sol(np.linspace(0, 1, 2001))[3]).max() / length
-        bend.judge(case["case"], abs(curve * case["tightest"] - 1), 0.015, f"radius {case['tightest']}, solve_bvp {1 / curve}")
+        bend.judge(case["case"], abs(curve * case["tightest"] - 1), 0.02, f"radius {case['tightest']}, solve_bvp {1 / curve}")
     return [shape, bend]
 
 
