@@ -34,6 +34,7 @@ mod outside;
 mod report_gltf;
 mod report_motion;
 mod route_bays;
+mod route_demo;
 mod route_find;
 mod scene_archive;
 mod scene_bad;

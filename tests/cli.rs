@@ -205,6 +205,51 @@ fn a_route_says_what_its_flow_costs() {
         .stdout(predicate::str::contains("SHORT: `cold-pipe`, bore 47.5 mm"));
 }
 
+/// A port on a body's face: the body blocks every way, and what to say is said; said, there is a route, which tells how far off
+/// its ports it ends, and one that must be exact needs bends.
+#[test]
+fn a_route_says_what_its_ports_sit_on_and_how_far_off_it_ends() {
+    let folder = tempfile::tempdir().unwrap();
+    let scene = folder.path().join("bay.yaml");
+    let text = "baywright: 1\nunits: mm\nbodies:\n  turbo: {shape: {box: [100, 100, 100]}, at: [-50, 0, 0]}\n\
+                frames:\n  outlet: {at: [0, 0, 0], axis: rearward}\n  inlet: {at: [400, 0.8, 0], axis: forward}\n";
+    fs::write(&scene, text).unwrap();
+    let run = |more: &[&str]| {
+        let mut command = baywright();
+        command
+            .arg("route")
+            .arg(&scene)
+            .args(["--from", "outlet", "--to", "inlet", "--diameter", "50.8", "--wall", "1.65", "--stock"])
+            .args(more);
+        command
+    };
+    run(&[]).assert().code(3).stdout(
+        predicate::str::contains("none found")
+            .and(predicate::str::contains("the start port sits on `turbo`"))
+            .and(predicate::str::contains("--joined-to turbo")),
+    );
+    let joined = ["--joined-to", "turbo"];
+    let text = out(run(&joined).arg("--format=text"));
+    assert!(text.contains("off its port and ends") && text.contains("--fit-up"), "{text}");
+    let told = |more: &[&str]| -> serde_json::Value {
+        let all = [&joined[..], more, &["--format", "json"]].concat();
+        serde_json::from_str(&out(&mut run(&all))).unwrap()
+    };
+    let found = told(&[]);
+    let first = &found["routes"][0];
+    assert_eq!(first["bends"].as_array().unwrap().len(), 0);
+    // 0.8 mm to the side over 400 mm is 0.115 deg, or offsets, or some of both; never more than 0.5 mm and 0.5 deg.
+    for end in first["ends"].as_array().unwrap() {
+        let figure = |key: &str| end[key].as_f64().unwrap();
+        assert!(figure("offset_mm") <= 0.5 && figure("angle_deg") <= 0.5, "{end}");
+        assert!(figure("offset_mm") + figure("angle_deg") > 0.05, "{end}");
+    }
+    let exact = told(&["--fit-up", "exact"]);
+    let first = &exact["routes"][0];
+    assert!(first["bends"].as_array().unwrap().len() > 1, "{first}");
+    assert!(first["ends"][1]["offset_mm"].as_f64().unwrap() < 1e-6, "{first}");
+}
+
 #[test]
 fn a_route_of_nothing_is_wrong_input() {
     let wrong = |args: &[&str], words: &str| {
@@ -229,6 +274,9 @@ fn a_route_of_nothing_is_wrong_input() {
     wrong(&with(&["--diameter", "63.5", "--stock", "--joined-to", "nobody"]), "no body is called");
     wrong(&with(&["--diameter", "63.5", "--stock", "--carried-by", "cart"]), "`engine`");
     wrong(&with(&["--diameter", "63.5", "--stock", "--forbid", "1,2,3"]), "is no box");
+    wrong(&with(&["--diameter", "63.5", "--stock", "--fit-up", "5"]), "is no fit-up");
+    wrong(&with(&["--diameter", "63.5", "--stock", "--fit-up", "1 mm, 30 deg"]), "within 0 and 20 deg");
+    wrong(&with(&["--diameter", "63.5", "--stock", "--wall", "5"]), "have a wall of 1.65 mm");
     wrong(
         &["--from", "outlet", "--to", "0,0,0 toward up", "--diameter", "63.5", "--stock"],
         "first-turbo-outlet",

@@ -310,6 +310,12 @@ fn random_flows_and_hoses() {
         assert!(!told["points"].is_null(), "hose {case} has no shape: {told}");
         writeln!(bent, "{told}").unwrap();
     }
+    let mut upright = file("elastica.jsonl");
+    for case in 0..24 {
+        let told = hoses::upright(&mut dice, case);
+        assert!(!told["points"].is_null(), "hose {case} has no shape: {told}");
+        writeln!(upright, "{told}").unwrap();
+    }
 }
 
 #[test]

@@ -7,7 +7,9 @@ use std::sync::Arc;
 use baywright::calc::{Flow, Fluid, flow_loss, friction_factor};
 use baywright::clearance::{IndexedShape, closest};
 use baywright::motion::{Freedom, Movement};
-use baywright::route::{Maker, Obstacle, Port, Ride, Route, RouteAsk, RouteTube, find_routes, flow_parts};
+use baywright::route::{
+    FitUp, Maker, Obstacle, Port, Ride, Route, RouteAsk, RouteTube, Seat, find_routes, flow_parts,
+};
 use baywright::solid::{Ball, Block, Shape};
 use baywright::space::{Bounds, Pose};
 use baywright::tube::{Bender, Die, Making, StockBend, Weight, check_making};
@@ -19,7 +21,8 @@ use crate::route_bays::{bender, closed_bay, planted_bay};
 const TUBE: RouteTube = RouteTube { outside_mm: 50.8, wall_mm: Some(1.65), cover_mm: 0.0, elongation: None };
 
 fn port(at: [f64; 3], out: [f64; 3]) -> Port {
-    Port { at: Point3::from(at), out: Unit::new_normalize(Vector3::from(out)), straight_mm: 0.0 }
+    let out = Unit::new_normalize(Vector3::from(out));
+    Port { at: Point3::from(at), out, straight_mm: 0.0, fit_up: FitUp::EXACT }
 }
 
 fn block(name: &str, at: [f64; 3], size: [f64; 3], required_mm: f64) -> Obstacle {
@@ -119,10 +122,18 @@ fn judged(asked: &RouteAsk<'_>, route: &Route) {
     let list = &route.list;
     // It runs from port to port.
     let (start, end) = (list.start, list.end());
-    assert!((start.translation.vector - asked.start.at.coords).norm() < 1e-6);
-    assert!((end.translation.vector - asked.end.at.coords).norm() < 1e-6);
-    assert!((start * Vector3::x() - asked.start.out.into_inner()).norm() < 1e-6);
-    assert!((end * Vector3::x() + asked.end.out.into_inner()).norm() < 1e-6);
+    for (port, pose, sign, told) in
+        [(&asked.start, start, 1.0, &route.ends[0]), (&asked.end, end, -1.0, &route.ends[1])]
+    {
+        let off_mm = (pose.translation.vector - port.at.coords).norm();
+        let off_rad = 2.0 * ((pose * Vector3::x() * sign - port.out.into_inner()).norm() / 2.0).asin();
+        assert!(
+            (off_mm - told.offset_mm).abs() < 1e-9 && (off_rad - told.angle_rad).abs() < 1e-7,
+            "{told:?}"
+        );
+        let taken = if route.bends() < 2 { port.fit_up } else { FitUp::EXACT };
+        assert!(off_mm <= taken.offset_mm.max(1e-6) && off_rad <= taken.angle_rad.max(1.1e-6), "{told:?}");
+    }
     // It can be made.
     if let Maker::Bender { bender, start_extra_mm, end_extra_mm } = asked.maker {
         let making = Making {
@@ -204,6 +215,87 @@ fn an_offset_is_bridged_by_two_bends_of_one_angle() {
     assert!((offset - 150.0).abs() < 1e-6, "{offset}");
     // The straight way is 618.5 long; no tube is shorter, and a good one is not much longer.
     assert!(route.length_mm > 600f64.hypot(150.0) && route.length_mm < 640.0, "{}", route.length_mm);
+}
+
+fn fitted(mut port: Port, offset_mm: f64, angle_deg: f64) -> Port {
+    port.fit_up = FitUp { offset_mm, angle_rad: angle_deg.to_radians() };
+    port
+}
+
+/// Two measured ports never lie on one line. What both joints take, 0.5 mm and 0.5 deg each, bridges over 400 mm between parallel
+/// ports 2 x 0.5 + 400 tan 0.5 deg = 4.49 mm (closed form) and no more; and the tube says how far off it is.
+#[test]
+fn ports_that_nearly_face_each_other_get_the_straight_tube() {
+    let bender = bender();
+    let leaning = 0.1f64.to_radians();
+    let facing = |aside: f64, lean: f64, fit: (f64, f64)| {
+        let start = fitted(port([0.0; 3], [1.0, 0.0, 0.0]), fit.0, fit.1);
+        let end = fitted(port([400.0, aside, 0.0], [-lean.cos(), lean.sin(), 0.0]), fit.0, fit.1);
+        ask(by_bender!(&bender), start, end, Vec::new())
+    };
+    for (case, aside, lean, fit, straight) in [
+        ("0.2 mm and 0.1 deg off", 0.2, leaning, (0.5, 0.5), true),
+        ("the same, to be exact", 0.2, leaning, (0.0, 0.0), false),
+        ("the same, more than is taken", 0.2, leaning, (0.05, 0.02), false),
+        ("4.4 mm to the side", 4.4, 0.0, (0.5, 0.5), true),
+        ("4.6 mm to the side", 4.6, 0.0, (0.5, 0.5), false),
+        // Through both places but for 1 mm over 400: 1 deg less 0.143 is left at one end.
+        ("1 deg in place", 0.0, 1f64.to_radians(), (0.5, 0.87), true),
+        ("1 deg in place, and 0.84 is taken", 0.0, 1f64.to_radians(), (0.5, 0.84), false),
+        ("exactly face to face", 0.0, 0.0, (0.0, 0.0), true),
+    ] {
+        let asked = facing(aside, lean, fit);
+        let answer = find_routes(&asked).unwrap();
+        let first = answer.routes.first();
+        assert_eq!(first.is_some_and(|route| route.bends() == 0), straight, "{case}: {first:?}");
+        if let Some(route) = first.filter(|_| straight) {
+            judged(&asked, route);
+            let off: f64 = route.ends.iter().map(|end| end.offset_mm).sum();
+            let turned: f64 = route.ends.iter().map(|end| end.angle_rad).sum();
+            assert!(off <= 2.0 * fit.0 + 1e-6 && turned >= lean - 1e-9, "{case}: {:?}", route.ends);
+            assert_eq!(off + turned > 1e-6, aside + lean > 0.0, "{case}: {:?}", route.ends);
+        }
+    }
+    // A joint that takes more is asked for more: the coupler's end, not the weld's.
+    let mut asked = facing(2.0, 0.0, (0.5, 0.1));
+    asked.end = fitted(asked.end, 2.0, 2.0);
+    let route = find_routes(&asked).unwrap().routes[0].clone();
+    assert_eq!(route.bends(), 0);
+    judged(&asked, &route);
+    assert!(route.ends[1].offset_mm > 2.0 * route.ends[0].offset_mm, "{:?}", route.ends);
+}
+
+/// Axes that pass each other 0.3 mm apart cross as far as joints are concerned; 3 mm apart they do not, for 1 mm and what 0.1 deg
+/// is over legs of 300 are less.
+#[test]
+fn ports_whose_axes_nearly_cross_get_the_tube_of_one_bend() {
+    let bender = bender();
+    for (apart, fit, one) in [(0.3, (0.5, 0.5), true), (0.3, (0.0, 0.0), false), (3.0, (0.5, 0.1), false)] {
+        let start = fitted(port([0.0; 3], [1.0, 0.0, 0.0]), fit.0, fit.1);
+        let end = fitted(port([300.0, 300.0, apart], [0.0, -1.0, 0.0]), fit.0, fit.1);
+        let asked = ask(by_bender!(&bender), start, end, Vec::new());
+        let answer = find_routes(&asked).unwrap();
+        let first = answer.routes.first();
+        assert_eq!(first.is_some_and(|route| route.bends() == 1), one, "{apart} {fit:?}: {first:?}");
+        answer.routes.iter().for_each(|route| judged(&asked, route));
+    }
+}
+
+/// A body in the way of the straight is in its way however the tube is tilted, and one beside it is seen by the tilted tube.
+#[test]
+fn a_tilted_tube_is_proved_where_it_is() {
+    let bender = bender();
+    let start = fitted(port([0.0; 3], [1.0, 0.0, 0.0]), 0.5, 0.5);
+    let end = fitted(port([400.0, 4.0, 0.0], [-1.0, 0.0, 0.0]), 0.5, 0.5);
+    let mut asked = ask(by_bender!(&bender), start, end, Vec::new());
+    // Its line passes y = 2 in the middle; the face at 2 + 25.4 + 5 leaves 5 there, and half its length tilted takes some more.
+    asked.obstacles = vec![block("beside", [200.0, 42.4, 0.0], [40.0, 20.0, 40.0], 3.0)];
+    let route = find_routes(&asked).unwrap().routes[0].clone();
+    assert_eq!(route.bends(), 0);
+    judged(&asked, &route);
+    assert!((route.room_mm - 1.85).abs() < 0.15, "{}", route.room_mm);
+    asked.obstacles = vec![block("beside", [200.0, 42.4, 0.0], [40.0, 20.0, 40.0], 6.0)];
+    assert!(find_routes(&asked).unwrap().routes.iter().all(|route| route.bends() > 0));
 }
 
 /// Seeds of which the finder knows nothing; the bench runs fifty and tells how many it finds, and how soon.
@@ -346,6 +438,7 @@ fn a_joined_body_spares_the_end_and_nothing_else() {
     let mut asked = ask(by_bender!(&bender), start, end, vec![housing.clone()]);
     let alone = find_routes(&asked).unwrap();
     assert!(alone.routes.is_empty() && alone.near[0].blockers[0].name == "housing", "{:?}", alone.near);
+    assert_eq!(alone.seats, [Seat { port: "start", body: "housing".to_owned() }]);
     housing.joined = true;
     asked.obstacles = vec![housing.clone()];
     assert!(!find_routes(&asked).unwrap().routes.is_empty());

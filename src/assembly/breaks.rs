@@ -347,7 +347,7 @@ fn cannot_make(
     let count = lists.len();
     for (at, list) in lists.iter().enumerate() {
         if by == "stock" {
-            match plan_from_stock(list, outside_mm, &ask.scene.stock_bends) {
+            match plan_from_stock(list, outside_mm, tube.wall_mm, &ask.scene.stock_bends) {
                 Ok(Ok(_)) => continue,
                 Ok(Err((bend, _))) => {
                     return Some(format!("piece {}: no stock bend makes bend {bend}", at + 1));

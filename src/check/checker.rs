@@ -111,7 +111,7 @@ impl Checker {
         let (one, other) = (scene.body(one)?, scene.body(other)?);
         let first = Ready::new(scene, one, &mut self.store, poses);
         let second = Ready::new(scene, other, &mut self.store, poses);
-        Some(Pair { scene, first: &first, second: &second, poses }.gap())
+        Some(Pair { scene, first: &first, second: &second, poses, within: None }.gap())
     }
 
     /// The signed gap of one pair with carriers at given freedom values, covers on, mm: what a viewer shows

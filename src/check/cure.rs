@@ -80,7 +80,9 @@ fn moved_body(body: &Body, shift: &Vector3<f64>) -> Body {
 fn ready_as<'b>(body: &'b Body, like: &Ready<'_>, shift: &Vector3<f64>) -> Ready<'b> {
     Ready {
         growth: like.growth,
-        sway: None,
+        off: like.off,
+        // A hose that is moved as a whole gives way as before.
+        sway: like.sway.clone(),
         body,
         shape: like.shape.clone(),
         at_rest: like.at_rest.moved(&Pose::translation(shift.x, shift.y, shift.z)),
@@ -95,7 +97,7 @@ fn with_moved<T>(pair: &Pair<'_>, is_first: bool, shift: &Vector3<f64>, ask: imp
     let body = moved_body(like.body, shift);
     let moved = ready_as(&body, like, shift);
     let (first, second) = if is_first { (&moved, pair.second) } else { (pair.first, &moved) };
-    ask(&Pair { scene: pair.scene, first, second, poses: pair.poses })
+    ask(&Pair { scene: pair.scene, first, second, poses: pair.poses, within: None })
 }
 
 /// Whether the moved body is clear of another by the rule that governs the two.
@@ -112,7 +114,7 @@ fn clear_of(pair: &Pair<'_>, moved: &Body, other: &Ready<'_>) -> bool {
     let shift = moved.world_from_body.translation.vector - like.body.world_from_body.translation.vector;
     let ready = ready_as(moved, like, &shift);
     let asked = asked_of(pair.scene, moved, other.body);
-    let question = Pair { scene: pair.scene, first: other, second: &ready, poses: pair.poses };
+    let question = Pair { scene: pair.scene, first: other, second: &ready, poses: pair.poses, within: None };
     match question.examine(asked.least) {
         Examined::Clear => true,
         Examined::Near(gap) => gap.verdict(asked.least) == Verdict::Clear,

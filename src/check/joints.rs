@@ -86,7 +86,8 @@ fn judge(scene: &Scene, joined: &Joined, (tube, mate): (&Body, &Body), at: &At, 
     let carrier = |body: &Body| &scene.carriers[body.carrier];
     let moved = demand_over(&at.at, &at.out, &carrier(tube).movement, &carrier(mate).movement);
     let asked = moved.with_shift(&at.growth, &at.out);
-    if asked.offset_mm.max(asked.stretch_mm.abs()) < NOTHING.0 && asked.angle_rad < NOTHING.1 {
+    let turned_rad = asked.angle_rad.max(asked.twist_rad.abs());
+    if asked.offset_mm.max(asked.stretch_mm.abs()) < NOTHING.0 && turned_rad < NOTHING.1 {
         return;
     }
     let pair = format!("`{}` and `{}`", joined.one, joined.other);
@@ -143,8 +144,13 @@ fn judge(scene: &Scene, joined: &Joined, (tube, mate): (&Body, &Body), at: &At, 
 }
 
 fn asked_words(asked: &Demand) -> String {
+    let twist = if asked.twist_rad.abs() < NOTHING.1 {
+        String::new()
+    } else {
+        format!(", and {:.2} deg of twist", asked.twist_rad.abs().to_degrees())
+    };
     format!(
-        "the joint is asked for {:.2} deg, {:.2} mm sideways and {:.2} mm along",
+        "the joint is asked for {:.2} deg, {:.2} mm sideways and {:.2} mm along{twist}",
         asked.angle_rad.to_degrees(),
         asked.offset_mm,
         asked.stretch_mm.abs()

@@ -39,7 +39,7 @@ fn tube_of(scene: &Scene, body: &Body, tube: &Tube, list: &BendList, findings: &
     }
     let Some(by) = &body.bent_by else { return };
     if by == STOCK {
-        stock(scene, body, list, outside_mm, findings);
+        stock(scene, body, list, (outside_mm, tube.wall_mm), findings);
         return;
     }
     // The scene has looked the name up.
@@ -65,15 +65,21 @@ fn tube_of(scene: &Scene, body: &Body, tube: &Tube, list: &BendList, findings: &
     }
 }
 
-fn stock(scene: &Scene, body: &Body, list: &BendList, outside_mm: f64, findings: &mut Findings) {
-    let plan = plan_from_stock(list, outside_mm, &scene.stock_bends);
+fn stock(
+    scene: &Scene,
+    body: &Body,
+    list: &BendList,
+    (outside_mm, wall_mm): (f64, Option<f64>),
+    findings: &mut Findings,
+) {
+    let plan = plan_from_stock(list, outside_mm, wall_mm, &scene.stock_bends);
     let Ok(Err((bend, nearest))) = plan else { return };
     let nearest = match nearest {
         Some(mm) => {
             format!("the nearest has a radius of {mm:.2} mm: bend it to that, or make it of pie cuts")
         }
         None => {
-            "there is none for that diameter and angle: add one under `stock_bends`, or make it of pie cuts"
+            "there is none for that diameter, wall and angle: add one under `stock_bends`, or make it of pie cuts"
                 .to_owned()
         }
     };

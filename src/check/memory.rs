@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use crate::motion::Movement;
-use crate::scene::{Body, Placement, Scene};
+use crate::scene::{Body, HoseRun, Placement, Scene};
 use crate::solid::Shape;
 use crate::space::{Length, Pose};
 
@@ -22,6 +22,14 @@ struct Stands {
     cover: Length,
     growth: Length,
     placement: Placement,
+    /// When it is a hose: what it is, and how the carrier of its last end moves.
+    hose: Option<(Arc<HoseRun>, Option<Movement>)>,
+}
+
+fn hose_of(scene: &Scene, body: &Body) -> Option<(Arc<HoseRun>, Option<Movement>)> {
+    let run = body.hose.as_ref()?;
+    let movement = run.to_carrier.map(|carrier| scene.carriers[carrier].movement.clone());
+    Some((Arc::clone(run), movement))
 }
 
 impl Stands {
@@ -36,6 +44,7 @@ impl Stands {
             cover: body.cover,
             growth: growth_of(body),
             placement: body.placement.clone(),
+            hose: hose_of(scene, body),
         }
     }
 
@@ -50,6 +59,7 @@ impl Stands {
             && self.cover == body.cover
             && self.growth == growth_of(body)
             && self.placement == body.placement
+            && self.hose == hose_of(scene, body)
     }
 }
 

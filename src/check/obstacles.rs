@@ -40,7 +40,7 @@ pub fn route_obstacles(
             };
             Obstacle {
                 name: body.name.clone(),
-                required_mm: asked_mm + ready.reach().mm(),
+                required_mm: asked_mm + (ready.reach() + ready.off).mm(),
                 shape: ready.shape,
                 world_from_solid: body.world_from_body,
                 ride,

@@ -32,7 +32,7 @@ pub enum Poses {
 /// nearest is known so much worse that it does (`places.rs`).
 #[derive(Clone, Debug, PartialEq)]
 pub struct PairGap {
-    /// Proved: no pose has less there. How a hose gives way is sampled, not proved.
+    /// Proved: no pose has less there. How a hose gives way between the poses that were looked at is an estimate in it.
     pub lower: Length,
     /// Found at the worst pose; within [`GAP_TOLERANCE`] of `lower` when `settled`.
     pub upper: Length,
@@ -81,13 +81,15 @@ impl ShapeStore {
 pub(super) struct Ready<'a> {
     pub body: &'a Body,
     pub shape: IndexedShape,
-    /// How far it reaches beyond where it is drawn when it is hot, or gives way as a hose.
+    /// How far it reaches beyond where it is drawn when it is hot.
     pub growth: Length,
+    /// How far it may lie off its shape to any side: counts in what is proved, not in what is found.
+    pub off: Length,
     /// How it gives way, when it is a hose.
-    pub sway: Option<Sway>,
-    /// World bounds at rest, cover and growth on.
+    pub sway: Option<Arc<Sway>>,
+    /// World bounds at rest, with all that it may reach beyond.
     pub at_rest: Bounds,
-    /// World bounds over the whole movement, cover and growth on.
+    /// World bounds over the whole movement, with all that it may reach beyond.
     pub swept: Bounds,
     /// Upper bound on the body's share of any gap's standard uncertainty, mm.
     pub worst_standard_mm: f64,
@@ -103,18 +105,18 @@ impl<'a> Ready<'a> {
         };
         let (growth, sway) = match poses {
             Poses::Rest => (Length::ZERO, None),
-            Poses::Movement => {
-                let sway = sway_of(scene, body);
-                (growth_of(body) + Length::from_mm(sway.as_ref().map_or(0.0, |sway| sway.most_mm)), sway)
-            }
+            Poses::Movement => (growth_of(body), sway_of(scene, body)),
         };
+        let off = Length::from_mm(sway.as_ref().map_or(0.0, |sway| sway.most_mm));
+        let reach = (body.cover + growth + off).mm();
         Ready {
             body,
             shape,
             growth,
-            sway,
-            at_rest: at_rest.grown((body.cover + growth).mm()),
-            swept: swept.grown((body.cover + growth).mm()),
+            off,
+            sway: sway.map(Arc::new),
+            at_rest: at_rest.grown(reach),
+            swept: swept.grown(reach),
             worst_standard_mm: worst_standard(body, &at_rest),
         }
     }
@@ -129,7 +131,7 @@ impl Ready<'_> {
         )
     }
 
-    /// Cover and growth: how far its surface may lie beyond its shape.
+    /// Cover and growth: how far its surface lies beyond its shape.
     pub fn reach(&self) -> Length {
         self.body.cover + self.growth
     }
@@ -155,6 +157,8 @@ pub(super) struct Pair<'a> {
     pub first: &'a Ready<'a>,
     pub second: &'a Ready<'a>,
     pub poses: Poses,
+    /// The movements of the first and the second, where they are not the carriers' own: of part of the poses.
+    pub within: Option<Arc<[Movement; 2]>>,
 }
 
 impl Pair<'_> {
@@ -166,8 +170,11 @@ impl Pair<'_> {
         if self.first.told_apart(self.second, least) {
             return Examined::Clear;
         }
+        if let Some(examined) = self.examine_giving_way(least) {
+            return examined;
+        }
         // A hair over the limit, so that a gap that meets it exactly is measured, not argued about.
-        let limit = need + covers + GAP_TOLERANCE * 2.0;
+        let limit = need + covers + self.first.off + self.second.off + GAP_TOLERANCE * 2.0;
         let (fixed, moving) = self.movements();
         match gap_over_under(
             &self.rider(self.first, &fixed),
@@ -189,6 +196,9 @@ impl Pair<'_> {
 
     /// The gap, however great.
     pub fn gap(&self) -> PairGap {
+        if let Some(gap) = self.gap_giving_way() {
+            return gap;
+        }
         let (fixed, moving) = self.movements();
         self.told(&gap_over(
             &self.rider(self.first, &fixed),
@@ -199,6 +209,9 @@ impl Pair<'_> {
 
     /// Two bodies of one carrier do not move against each other.
     fn movements(&self) -> (Movement, Movement) {
+        if let Some(within) = &self.within {
+            return (within[0].clone(), within[1].clone());
+        }
         let (first, second) = (self.first.body.carrier, self.second.body.carrier);
         if self.poses == Poses::Rest || first == second {
             (Movement::still(), Movement::still())
@@ -238,7 +251,7 @@ impl Pair<'_> {
         }
         let on_cover = |point: Point3<f64>, by: Length| point + witness.normal.into_inner() * by.mm();
         PairGap {
-            lower: over.lower - covers,
+            lower: over.lower - covers - self.first.off - self.second.off,
             upper: over.upper.gap - covers,
             uncertainty: expanded(variance),
             place: Place {

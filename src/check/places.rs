@@ -137,7 +137,8 @@ impl Pair<'_> {
         let off = |piece: &Piece| Length::from_mm(if piece.facetted { CHORD_MM } else { 0.0 });
         let off = off(one) + off(other);
         let need = least + Length::from_mm(COVERAGE * worst);
-        let limit = need + self.first.reach() + self.second.reach() + off + GAP_TOLERANCE * 2.0;
+        let reaches = self.first.reach() + self.second.reach() + self.first.off + self.second.off;
+        let limit = need + reaches + off + GAP_TOLERANCE * 2.0;
         let first = Rider {
             shape: &one.shape,
             world_from_solid: &self.first.body.world_from_body,

@@ -86,7 +86,8 @@ fn margin(finding: &Finding) -> f64 {
 }
 
 fn pair_of<'a>(scene: &'a Scene, ready: &'a [Ready<'a>], question: &Question<'_>) -> Pair<'a> {
-    Pair { scene, first: &ready[question.first], second: &ready[question.second], poses: Poses::Movement }
+    let (first, second) = (&ready[question.first], &ready[question.second]);
+    Pair { scene, first, second, poses: Poses::Movement, within: None }
 }
 
 fn finding(
@@ -160,7 +161,17 @@ fn message(
                 Some(source) => format!("measure `{}` (from `{source}`) more exactly to decide", weaker.name),
                 None => format!("place `{}` more exactly to decide", weaker.name),
             };
-            format!("`{a}` is {} +/- {u} from `{b}`, {least} asked for: {how} ({pose})", gap.upper)
+            // A hose may come nearer between the poses that were looked at.
+            let gives_way = one.hose.is_some() || other.hose.is_some();
+            let open = gives_way && (gap.upper - gap.lower).mm() > 0.1;
+            let nearer = if open { format!(" and may come to {}", gap.lower) } else { String::new() };
+            let how = if open && gap.upper - u >= least {
+                "what may lie between the poses that were looked at leaves it open; give it more room"
+                    .to_owned()
+            } else {
+                how
+            };
+            format!("`{a}` is {} +/- {u} from `{b}`{nearer}, {least} asked for: {how} ({pose})", gap.upper)
         }
         Verdict::Clear => format!("`{a}` is {} +/- {u} from `{b}` ({pose})", gap.upper),
     }

@@ -48,8 +48,17 @@ pub struct Hose {
     pub up: Unit<Vector3<f64>>,
 }
 
+/// A span as it reaches from hold to hold.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SpanReach {
+    /// Hose in it, mm.
+    pub length_mm: f64,
+    /// Straight way between its holds, mm.
+    pub chord_mm: f64,
+}
+
 /// Straight pieces that a span is cut into.
-const PIECES: usize = 48;
+pub(super) const PIECES: usize = 48;
 
 impl Hose {
     /// The shape that it takes at rest, every span by itself.
@@ -78,7 +87,8 @@ impl Hose {
         self.settled(pieces.max(4), None)
     }
 
-    fn settled(&self, pieces: usize, before: Option<&Relaxed>) -> Result<Relaxed, HoseError> {
+    /// As [`Self::relaxed`], in so many pieces a span, from another shape of as many or from all starts.
+    pub(super) fn settled(&self, pieces: usize, before: Option<&Relaxed>) -> Result<Relaxed, HoseError> {
         for (what, value) in [
             ("the length", self.length_mm),
             ("the radius", self.radius_mm),
@@ -92,23 +102,60 @@ impl Hose {
             return Err(HoseError::Figure { what: "the weight" });
         }
         let mut points = vec![self.from.at];
+        let mut holds = vec![(0, self.from.out)];
         for (number, span) in self.spans()?.into_iter().enumerate() {
             let nodes_before =
                 before.and_then(|before| before.points.get(number * pieces..=(number + 1) * pieces));
             let nodes =
                 least_energy(&span, pieces, nodes_before).ok_or(HoseError::NotFound { span: number + 1 })?;
             points.extend_from_slice(&nodes[1..]);
+            holds.push((points.len() - 1, span.to.1));
         }
-        Ok(Relaxed::new(points, self.radius_mm, self.up))
+        Ok(Relaxed { points, holds, radius_mm: self.radius_mm, up: self.up })
+    }
+
+    /// The same hose with every clip where it holds it now: what is to spare is not shared out anew when an end moves, for a
+    /// clip lets nothing slide.
+    ///
+    /// # Errors
+    /// Clips out of order.
+    pub fn held(&self) -> Result<Hose, HoseError> {
+        let places = self.places(&self.chords())?;
+        let mut held = self.clone();
+        for (clip, place) in held.clips.iter_mut().zip(&places[1..]) {
+            clip.from_start_mm = Some(*place);
+        }
+        Ok(held)
+    }
+
+    /// Hose and straight way of every span, from the first port on: it reaches where it has more hose than way.
+    ///
+    /// # Errors
+    /// Clips out of order.
+    pub fn reaches(&self) -> Result<Vec<SpanReach>, HoseError> {
+        let chords = self.chords();
+        let places = self.places(&chords)?;
+        let reach = |(chord_mm, place): (f64, &[f64])| SpanReach { length_mm: place[1] - place[0], chord_mm };
+        Ok(chords.into_iter().zip(places.windows(2)).map(reach).collect())
+    }
+
+    /// Places that hold it, in order, and the way that it goes through each.
+    pub fn holds(&self) -> Vec<(Point3<f64>, Unit<Vector3<f64>>)> {
+        std::iter::once((self.from.at, self.from.out))
+            .chain(self.clips.iter().map(|clip| (clip.at, clip.along)))
+            .chain([(self.to.at, -self.to.out)])
+            .collect()
+    }
+
+    /// Straight ways from hold to hold, mm.
+    fn chords(&self) -> Vec<f64> {
+        self.holds().windows(2).map(|pair| (pair[1].0 - pair[0].0).norm()).collect()
     }
 
     /// From hold to hold.
     fn spans(&self) -> Result<Vec<Span>, HoseError> {
-        let holds: Vec<(Point3<f64>, Unit<Vector3<f64>>)> = std::iter::once((self.from.at, self.from.out))
-            .chain(self.clips.iter().map(|clip| (clip.at, clip.along)))
-            .chain([(self.to.at, -self.to.out)])
-            .collect();
-        let chords: Vec<f64> = holds.windows(2).map(|pair| (pair[1].0 - pair[0].0).norm()).collect();
+        let holds = self.holds();
+        let chords = self.chords();
         let places = self.places(&chords)?;
         let mut spans = Vec::new();
         for (number, (pair, place)) in holds.windows(2).zip(places.windows(2)).enumerate() {

@@ -8,6 +8,7 @@
 //! relaxed   the shape at rest, its tightest bend, how it falls
 //! rod       the least energy of one span, by Newton's method
 //! start     shapes to begin from
+//! spread    how its figures answer to errors of its holds
 //! error     why there is no such shape
 //! ```
 //!
@@ -17,10 +18,12 @@ mod ask;
 mod error;
 mod relaxed;
 mod rod;
+mod spread;
 mod start;
 #[cfg(test)]
 mod tests;
 
-pub use ask::{Clip, Hose, Port, stiffness_from_droop};
+pub use ask::{Clip, Hose, Port, SpanReach, stiffness_from_droop};
 pub use error::HoseError;
 pub use relaxed::{Fall, Relaxed, TightestBend};
+pub use spread::HoldError;

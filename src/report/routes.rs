@@ -56,6 +56,13 @@ pub fn routes_text(report: &RouteReport<'_>) -> String {
                 let _ = writeln!(out, "    {}", item("-", 2, &words).replace('\n', "\n    "));
             }
         }
+        for seat in &report.answer.seats {
+            let words = format!(
+                "the {} port sits on `{1}`, which so stands in every way: if the tube is to be joined to it, say --joined-to {1}",
+                seat.port, seat.body
+            );
+            let _ = writeln!(out, "\n{}", wrapped(&words, 0));
+        }
         let _ = writeln!(out, "\n{}", wrapped(NOT_LOOKED_AT, 0));
         return out;
     }
@@ -116,12 +123,32 @@ pub fn routes_text(report: &RouteReport<'_>) -> String {
         said.extend(refused.map(|error| format!("Of a route without figures: {error}.")));
         let _ = writeln!(out, "{}", wrapped(&format!("{OF_FLOW} {}", said.join(" ")), 0));
     }
+    for (at, route) in report.answer.routes.iter().enumerate() {
+        if let Some(words) = ends_words(route) {
+            let _ = writeln!(out, "{}", wrapped(&format!("Route {} {words}", at + 1), 0));
+        }
+    }
     let _ = writeln!(out, "{}\n", wrapped(NOT_LOOKED_AT, 0));
     if let Some((number, piece)) = &report.picked {
         let _ = writeln!(out, "route {number} in full");
         out.push_str(&bench_text(std::slice::from_ref(piece), BenchUnit::Millimetre));
     }
     out
+}
+
+/// How far off its ports a route ends; `None` when it ends in them exactly.
+fn ends_words(route: &Route) -> Option<String> {
+    let [start, end] = route.ends.map(|off| {
+        let exact = off.offset_mm <= 1e-6 && off.angle_rad <= 1e-6;
+        (!exact).then(|| format!("{:.2} mm and {:.2} deg", off.offset_mm, off.angle_rad.to_degrees()))
+    });
+    let told = match (start, end) {
+        (None, None) => return None,
+        (Some(start), None) => format!("starts {start} off its port"),
+        (None, Some(end)) => format!("ends {end} off its port"),
+        (Some(start), Some(end)) => format!("starts {start} off its port and ends {end} off"),
+    };
+    Some(format!("{told}: its joints are to take that (--fit-up)."))
 }
 
 fn near_words(near: &NearRoute) -> String {
@@ -142,6 +169,7 @@ pub fn routes_json(report: &RouteReport<'_>) -> String {
         "format": ROUTES_FORMAT,
         "asked": report.asked,
         "routes": report.answer.routes.iter().map(route_json).collect::<Vec<_>>(),
+        "seats": report.answer.seats.iter().map(|seat| json!({"port": seat.port, "body": seat.body})).collect::<Vec<_>>(),
         "near": report.answer.near.iter().map(near_json).collect::<Vec<_>>(),
         "picked": report.picked.as_ref().map(|(number, piece)| json!({"route": number, "tube": piece_json(piece)})),
         "not_looked_at": NOT_LOOKED_AT,
@@ -172,6 +200,7 @@ fn route_json(route: &Route) -> Value {
         "nearest": route.nearest,
         "preferred_share": route.preferred_share,
         "care": route.care,
+        "ends": route.ends.map(|off| json!({"offset_mm": off.offset_mm, "angle_deg": off.angle_rad.to_degrees()})),
         "flow": route.flow.as_ref().map(flow_json),
         "flow_error": route.flow_error.as_ref().map(ToString::to_string),
         "corners_mm": corners.iter().map(|point| [point.x, point.y, point.z]).collect::<Vec<_>>(),

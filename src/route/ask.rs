@@ -8,6 +8,28 @@ use crate::motion::Movement;
 use crate::space::{Bounds, Pose};
 use crate::tube::{Bender, StockBend};
 
+/// How far off its port a tube's end may lie: a joint is fitted up by hand, and ports are measured.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FitUp {
+    /// The middle of the tube's end off the port's, mm.
+    pub offset_mm: f64,
+    /// Between the tube's way and the port's, rad.
+    pub angle_rad: f64,
+}
+
+impl FitUp {
+    /// To rounding.
+    pub const EXACT: FitUp = FitUp { offset_mm: 0.0, angle_rad: 0.0 };
+
+    /// Whether an end that lies so far off will do.
+    pub(super) fn takes(&self, off: &FitUp) -> bool {
+        off.offset_mm <= self.offset_mm.max(EXACT_MM) && off.angle_rad <= self.angle_rad.max(EXACT_MM)
+    }
+}
+
+/// What counts as exact, mm and rad: rounding, no fit-up.
+pub(super) const EXACT_MM: f64 = 1e-6;
+
 /// Where a tube begins or ends.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Port {
@@ -17,6 +39,8 @@ pub struct Port {
     pub out: Unit<Vector3<f64>>,
     /// Straight tube that the joint there needs, mm; what the bender needs is counted beside it, not added.
     pub straight_mm: f64,
+    /// How far off a straight tube, or one of one bend, may end here. Tubes of more bends end exactly.
+    pub fit_up: FitUp,
 }
 
 /// The tube to be routed.

@@ -4,7 +4,9 @@ use std::f64::consts::PI;
 
 use super::{Maker, RouteAsk, RouteError};
 use crate::space::Pose;
-use crate::tube::{BendList, Bender, ListedBend, Making, Remedy, Weight, check_making, plan_from_stock};
+use crate::tube::{
+    BendList, Bender, ListedBend, Making, Remedy, StockBend, Weight, check_making, plan_from_stock,
+};
 
 /// Corners of more than this are not sought: their setback grows without end.
 const MOST_CORNER_RAD: f64 = 150.0 * PI / 180.0;
@@ -72,7 +74,12 @@ impl Bending {
                 })
             }
             Maker::Stock { set, cut, between_mm } => {
-                let fits: Vec<_> = set.iter().filter(|one| (one.outside_mm - outside).abs() <= 0.3).collect();
+                let as_thick = |one: &&StockBend| {
+                    ask.tube.wall_mm.is_none_or(|wall_mm| (one.wall_mm - wall_mm).abs() <= 0.3)
+                };
+                let as_wide: Vec<_> =
+                    set.iter().filter(|one| (one.outside_mm - outside).abs() <= 0.3).collect();
+                let fits: Vec<_> = as_wide.iter().copied().filter(as_thick).collect();
                 let mut radii_mm: Vec<f64> = fits.iter().map(|one| one.radius_mm).collect();
                 radii_mm.sort_by(f64::total_cmp);
                 radii_mm.dedup_by(|a, b| (*a - *b).abs() < 0.3);
@@ -81,6 +88,13 @@ impl Bending {
                     let mut sizes: Vec<f64> = set.iter().map(|one| one.outside_mm).collect();
                     sizes.sort_by(|a, b| (a - outside).abs().total_cmp(&(b - outside).abs()));
                     let why = match sizes.first() {
+                        Some(_) if !as_wide.is_empty() => {
+                            let mut walls: Vec<f64> = as_wide.iter().map(|one| one.wall_mm).collect();
+                            walls.sort_by(f64::total_cmp);
+                            walls.dedup();
+                            let walls: Vec<String> = walls.iter().map(|wall| format!("{wall:.2}")).collect();
+                            format!("stock bends of that diameter have a wall of {} mm", walls.join(" or "))
+                        }
                         Some(near) => format!("the nearest stock bends are of {near:.2} mm"),
                         None => "the set of stock bends is empty".to_owned(),
                     };
@@ -165,7 +179,8 @@ pub(super) fn broken(ask: &RouteAsk<'_>, list: &BendList) -> Result<(), String> 
         }
         Maker::Stock { set, cut, between_mm } => {
             list.check_body(ask.tube.outside_mm).map_err(|error| error.to_string())?;
-            let plan = plan_from_stock(list, ask.tube.outside_mm, set).map_err(|error| error.to_string())?;
+            let plan = plan_from_stock(list, ask.tube.outside_mm, ask.tube.wall_mm, set)
+                .map_err(|error| error.to_string())?;
             let plan = plan.map_err(|(bend, _)| format!("no stock bend makes bend {bend}"))?;
             if let Some(bend) = plan.bends.iter().find(|one| !cut && one.cut_off_rad > 0.0) {
                 return Err(format!("bend {} would have to be cut", bend.bend));

@@ -6,45 +6,18 @@ use super::RouteAsk;
 use super::bending::Bending;
 use super::chain::{Chain, Station, on};
 use super::field::Field;
+use super::fit_up;
 
-/// Ports whose axes miss each other by no more than this are on one line or in one plane, mm: rounding, no fit-up. A route
-/// ends in its ports exactly, so between ports whose axes miss each other by more, as those of a survey nearly always do, there
-/// is no straight tube and none of one bend.
-const MEET_MM: f64 = 1e-6;
-
-/// The straight tube, when the ports face each other on one line.
+/// The straight tube, when the ports face each other as nearly as their joints take.
 pub(super) fn straight(ask: &RouteAsk<'_>) -> Option<Chain> {
-    let between = ask.end.at - ask.start.at;
-    let (out, into) = (ask.start.out.into_inner(), -ask.end.out.into_inner());
-    let off = between.cross(&out).norm();
-    let faces = out.cross(&into).norm() < 1e-9 && out.dot(&into) > 0.0 && between.dot(&out) > 0.0;
-    (faces && off <= MEET_MM).then(|| Chain {
-        start: ask.start.at,
-        end: ask.end.at,
-        corners: Vec::new(),
-        radii_mm: Vec::new(),
-    })
+    let [start, end] = fit_up::straight(ask)?;
+    Some(Chain { start, end, corners: Vec::new(), radii_mm: Vec::new() })
 }
 
-/// The tube of one bend, when the ports' axes cross ahead of both.
+/// The tube of one bend, when the ports' axes cross ahead of both as nearly as their joints take.
 pub(super) fn one_bend(ask: &RouteAsk<'_>, radius_mm: f64) -> Option<Chain> {
-    let (u, v) = (ask.start.out.into_inner(), ask.end.out.into_inner());
-    let across = u.cross(&v);
-    let square = across.norm_squared();
-    if square < 1e-12 {
-        return None;
-    }
-    let between = ask.end.at - ask.start.at;
-    let s = between.cross(&v).dot(&across) / square;
-    let t = between.cross(&u).dot(&across) / square;
-    let (one, other) = (on(&ask.start, s), on(&ask.end, t));
-    let meets = s > 0.0 && t > 0.0 && (one - other).norm() <= MEET_MM;
-    meets.then(|| Chain {
-        start: ask.start.at,
-        end: ask.end.at,
-        corners: vec![one],
-        radii_mm: vec![radius_mm],
-    })
+    let ([start, end], corner) = fit_up::one_bend(ask)?;
+    Some(Chain { start, end, corners: vec![corner], radii_mm: vec![radius_mm] })
 }
 
 /// How a chain looks to the grid: its least room by estimate, `None` as soon as that is under `floor_mm`.

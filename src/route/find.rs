@@ -14,7 +14,8 @@ use super::lattice::{Budget, Candidate, keep_best, search, unlike};
 use super::prove::{Proof, in_the_stub, prove};
 use super::refine::{Aim, Worth, blockers, refine, worth};
 use super::remix::remixed;
-use super::{RouteAsk, RouteError};
+use super::seat::{Seat, seats};
+use super::{FitUp, RouteAsk, RouteError};
 use crate::calc::{FlowError, FlowLoss};
 use crate::tube::BendList;
 
@@ -38,6 +39,8 @@ pub struct Route {
     pub flow_error: Option<FlowError>,
     /// What can be made with care only, in sentences.
     pub care: Vec<String>,
+    /// How far off its ports it ends, start and end: within what their joints take.
+    pub ends: [FitUp; 2],
 }
 
 impl Route {
@@ -81,6 +84,8 @@ pub struct RouteAnswer {
     pub routes: Vec<Route>,
     /// When no route was found: what came nearest, best first.
     pub near: Vec<NearRoute>,
+    /// When no route was found: bodies that a port sits on without being joined to them.
+    pub seats: Vec<Seat>,
 }
 
 /// Room beyond which a tube is roomy enough, mm, for three kinds of route: the shortest, a middling one, a roomy one.
@@ -103,8 +108,8 @@ const ROUNDS: [Budget; 3] = [
 
 /// Finds routes between two ports.
 ///
-/// Each route passes every rule of making of its bender or stock, ends in its ports exactly and is proved clear over
-/// all movement; none is claimed otherwise. That none was found is no proof that there is none.
+/// Each route passes every rule of making of its bender or stock, ends in its ports (exactly, or as nearly as their joints
+/// take when it has no bend or one) and is proved clear over all movement; none is claimed otherwise. That none was found is no proof that there is none.
 ///
 /// The search takes one radius for all bends, the smallest first, and stops at the first with which there is a route;
 /// then single bends take other radii where that gains. Corners of more than
@@ -119,18 +124,19 @@ pub fn find_routes(ask: &RouteAsk<'_>) -> Result<RouteAnswer, RouteError> {
     let field = Field::new(ask);
     let mut near: Vec<(Chain, Worth, Option<String>)> = Vec::new();
     if let Some(stuck) = stuck_port(ask, &bending) {
-        return Ok(RouteAnswer { routes: Vec::new(), near: vec![stuck] });
+        return Ok(RouteAnswer { routes: Vec::new(), near: vec![stuck], seats: seats(ask) });
     }
     for budget in ROUNDS {
         let flood = Flood::new(ask, &field, budget.floor_mm - field.step_mm() / 2.0);
         for radius_mm in &bending.radii_mm {
             let routes = of_radius(ask, &bending, *radius_mm, &field, &flood, budget, &mut near);
             if !routes.is_empty() {
-                return Ok(RouteAnswer { routes: ranked(routes), near: Vec::new() });
+                return Ok(RouteAnswer { routes: ranked(routes), near: Vec::new(), seats: Vec::new() });
             }
         }
     }
-    Ok(RouteAnswer { routes: Vec::new(), near: nearest(ask, &bending, &field, near) })
+    let near = nearest(ask, &bending, &field, near);
+    Ok(RouteAnswer { routes: Vec::new(), near, seats: seats(ask) })
 }
 
 fn check(ask: &RouteAsk<'_>) -> Result<(), RouteError> {
@@ -150,6 +156,9 @@ fn check(ask: &RouteAsk<'_>) -> Result<(), RouteError> {
     }
     for port in [&ask.start, &ask.end] {
         figure("a port's straight", port.straight_mm, "zero or more", port.straight_mm >= 0.0)?;
+        let FitUp { offset_mm, angle_rad } = port.fit_up;
+        figure("a fit-up's offset", offset_mm, "zero or more", offset_mm >= 0.0)?;
+        figure("a fit-up's angle", angle_rad, "from 0 to 0.35 rad", (0.0..=0.35).contains(&angle_rad))?;
         for value in port.at.iter().chain(port.out.iter()) {
             figure("a port's place or direction", *value, "finite", true)?;
         }
@@ -284,7 +293,7 @@ fn settle(
         all.par_iter().with_max_len(1).map(|(chain, worth)| prove(chain, ask, worth.room_mm + 2.0)).collect();
     for ((chain, worth), proof) in all.into_iter().zip(proofs) {
         match proof {
-            Proof::Route { list, room_mm, nearest } => {
+            Proof::Route { list, ends, room_mm, nearest } => {
                 let (flow, flow_error) = match loss_of(&list, &ask.tube, ask.flow.as_ref()) {
                     None => (None, None),
                     Some(Ok(found)) => (Some(found), None),
@@ -297,6 +306,7 @@ fn settle(
                     flow,
                     flow_error,
                     list,
+                    ends,
                     room_mm,
                     nearest: nearest.map(|number| name(ask, number)),
                 });

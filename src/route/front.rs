@@ -69,6 +69,7 @@ mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
     use crate::calc::{Flow, FlowPart, Fluid, flow_loss};
+    use crate::route::FitUp;
     use crate::space::Pose;
     use crate::tube::{BendList, ListedBend};
 
@@ -76,7 +77,17 @@ mod tests {
         let bend = ListedBend { straight_mm: 1.0, rotation_rad: 0.0, angle_rad: 1.0, radius_mm: 1.0 };
         let list = BendList { start: Pose::identity(), bends: vec![bend; bends], last_straight_mm: 1.0 };
         let (preferred_share, care) = (1.0, Vec::new());
-        Route { list, length_mm, room_mm, nearest: None, preferred_share, flow: None, flow_error: None, care }
+        Route {
+            list,
+            length_mm,
+            room_mm,
+            nearest: None,
+            preferred_share,
+            flow: None,
+            flow_error: None,
+            care,
+            ends: [FitUp::EXACT; 2],
+        }
     }
 
     #[test]

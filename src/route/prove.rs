@@ -5,7 +5,8 @@ use std::sync::Arc;
 use super::bending::broken;
 use super::chain::{Chain, on};
 use super::field::{spared_mm, zone_shape};
-use super::{Port, Ride, RouteAsk};
+use super::fit_up::{ends_off, slack_mm};
+use super::{FitUp, Port, Ride, RouteAsk};
 use crate::clearance::{IndexedShape, gap, touches};
 use crate::motion::{GapOverUnder, Movement, Rider, gap_over_under};
 use crate::solid::{Bend, Leg, Piece, Shape};
@@ -14,8 +15,6 @@ use crate::tube::{BendList, CornerLine};
 
 /// Width of the proved interval, mm.
 const TOLERANCE_MM: f64 = 0.02;
-/// A tube ends this near its port, mm, in the direction of its port within as many radians.
-const END_MM: f64 = 1e-6;
 
 /// What a proof came to.
 #[derive(Clone, Debug)]
@@ -23,6 +22,8 @@ pub(super) enum Proof {
     /// It can be made, and everywhere at least so much more than required is left.
     Route {
         list: BendList,
+        /// How far off its ports it ends, start and end.
+        ends: [FitUp; 2],
         room_mm: f64,
         /// The obstacle with the least room; forbidden boxes follow the obstacles. `None` when nothing is near.
         nearest: Option<usize>,
@@ -47,11 +48,17 @@ pub(super) fn prove(chain: &Chain, ask: &RouteAsk<'_>, look_mm: f64) -> Proof {
     if let Err(error) = list.check_body(2.0 * covered_mm) {
         return Proof::Unmakeable(error.to_string());
     }
-    let end = list.end();
-    let off_mm = (end.translation.vector - ask.end.at.coords).norm();
-    let (start_axis, end_axis) = (ask.start.out, -ask.end.out);
-    if off_mm > END_MM || list.check_ends(Some(&start_axis), Some(&end_axis), END_MM).is_err() {
-        return Proof::Unmakeable(format!("its end lies {off_mm:.6} mm from its port"));
+    let ends = ends_off(ask, &list);
+    for (port, off, which) in [(&ask.start, &ends[0], "start"), (&ask.end, &ends[1], "end")] {
+        // Two bends and more have the freedom to end exactly.
+        let taken = if chain.corners.len() < 2 { port.fit_up } else { FitUp::EXACT };
+        if !taken.takes(off) {
+            return Proof::Unmakeable(format!(
+                "its {which} lies {:.6} mm and {:.4} deg off its port",
+                off.offset_mm,
+                off.angle_rad.to_degrees()
+            ));
+        }
     }
     let (whole, middle) = match shapes(&list, ask, covered_mm) {
         Ok(shapes) => shapes,
@@ -69,7 +76,7 @@ pub(super) fn prove(chain: &Chain, ask: &RouteAsk<'_>, look_mm: f64) -> Proof {
             Asked::Short { .. } => return Proof::Blocked { obstacle: number },
         }
     }
-    Proof::Route { list, room_mm, nearest }
+    Proof::Route { list, ends, room_mm, nearest }
 }
 
 /// What one obstacle leaves a tube.
@@ -94,6 +101,8 @@ pub(super) fn in_the_stub(ask: &RouteAsk<'_>, port: &Port, length_mm: f64) -> Ve
     let spared = spared_mm(ask, port.straight_mm);
     let (whole, middle) = (bar(0.0), bar(spared));
     let mut found = Vec::new();
+    // A tube need not lie on the port's axis exactly: what it could pass by as much is not proved to be in its way.
+    let slack = slack_mm(port, length_mm) + 0.05;
     for number in 0..ask.obstacles.len() + ask.forbidden.len() {
         let spared_all = ask.obstacles.get(number).is_some_and(|one| one.joined) && spared >= length_mm;
         if spared_all {
@@ -101,7 +110,7 @@ pub(super) fn in_the_stub(ask: &RouteAsk<'_>, port: &Port, length_mm: f64) -> Ve
         }
         // Within rounding of enough is the routes' own proof to decide; what meets is in the way.
         match asked_of(ask, number, &whole, &middle, 0.0) {
-            Asked::Short { by_mm: Some(by_mm) } if by_mm > 0.05 => found.push((number, by_mm)),
+            Asked::Short { by_mm: Some(by_mm) } if by_mm > slack => found.push((number, by_mm)),
             Asked::Short { by_mm: None } => {
                 let depth = |shape: &IndexedShape, pose: &Pose, required_mm: f64, joined: bool| {
                     let tube = if joined { &middle } else { &whole };
@@ -114,7 +123,10 @@ pub(super) fn in_the_stub(ask: &RouteAsk<'_>, port: &Port, length_mm: f64) -> Ve
                         depth(&zone, &Pose::identity(), 0.0, false)
                     }
                 };
-                found.push((number, by_mm));
+                // What just touches stands in the way of a tube that must be exact.
+                if by_mm > slack_mm(port, length_mm) - 1e-6 {
+                    found.push((number, by_mm));
+                }
             }
             _ => {}
         }

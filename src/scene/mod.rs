@@ -29,9 +29,11 @@ pub use document::{EditError, SceneDocument};
 pub use error::{Fault, SceneError, SceneErrors};
 pub(crate) use model::is_spread;
 pub use model::{
-    Body, Carrier, FitEvidence, Frame, Hoist, HoseRun, Joined, Material, Note, Placement, Role, RoomRule,
+    Body, Carrier, FitEvidence, Frame, Hoist, HoseKnown, HoseRun, Joined, Material, Note, Placement, Role,
+    RoomRule,
     RuleSide, Scene, Share, Span, StepTime, SurveyRead, TubeFlow,
 };
+pub(crate) use resolve::{hose_grown, hose_shape};
 pub use service::{SceneMirror, ServiceKind, ServicePoint, ServiceTool, StandingPlace, ToolEntry, WrenchJob};
 pub use starter::new_scene_text;
 pub use write_whole::write_whole;

@@ -293,6 +293,21 @@ pub struct HoseRun {
     pub to_carrier: Option<usize>,
     /// Whether it must fall all the way from its first end to its last.
     pub drains: bool,
+    /// How well its ends and its length are known, as far as the scene says it of the hose itself.
+    pub known: HoseKnown,
+}
+
+/// Standard uncertainties of a hose's own; `None`: as the body's place says.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct HoseKnown {
+    /// Of where it begins, each axis, mm.
+    pub from_mm: Option<f64>,
+    /// Of where it ends, each axis, mm.
+    pub to_mm: Option<f64>,
+    /// Of both ways out, about each axis, rad.
+    pub out_rad: Option<f64>,
+    /// Of its length, mm.
+    pub length_mm: f64,
 }
 
 /// What is known of the fit that made a body.

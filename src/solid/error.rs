@@ -145,7 +145,7 @@ pub enum ShapeError {
     /// Two bends, or a bend and an end, need more length than lies between them.
     #[error(
         "from {from} to {to} is {length_mm:.3} mm, but the bends take up {needed_mm:.3} mm: \
-         {short_mm:.3} mm short; {}", radius_that_fits(*largest_radius_mm, *tube_radius_mm)
+         {short_mm:.3} mm short; {}", radius_that_fits(*largest_radius_mm, *tube_radius_mm, *short_mm)
     )]
     LegTooShort {
         /// Where the leg starts.
@@ -268,13 +268,13 @@ impl fmt::Display for TubePlace {
     }
 }
 
-fn radius_that_fits(largest_mm: f64, tube_radius_mm: f64) -> String {
+fn radius_that_fits(largest_mm: f64, tube_radius_mm: f64, short_mm: f64) -> String {
     if largest_mm >= tube_radius_mm {
         // Rounded down: the radius shown must itself fit.
         let shown = (largest_mm * 1000.0).floor() / 1000.0;
         format!("a bend radius of up to {shown:.3} mm fits")
     } else {
-        "no bend of this tube fits there; move the corners apart".to_owned()
+        format!("no bend of this tube fits there; move the corners {short_mm:.3} mm further apart")
     }
 }
 

@@ -12,7 +12,7 @@ use std::sync::Arc;
 
 use baywright::clearance::{IndexedShape, touches};
 use baywright::motion::{Freedom, GapOverUnder, Movement, Rider, gap_over_under};
-use baywright::route::{Maker, Obstacle, Port, Ride, RouteAsk, RouteTube};
+use baywright::route::{FitUp, Maker, Obstacle, Port, Ride, RouteAsk, RouteTube};
 use baywright::solid::{Ball, Block, Capsule, Cylinder, Shape, Solid, TorusArc};
 use baywright::space::{Axis, Length, Pose};
 use baywright::tube::{BendList, Bender, Die, ListedBend, Making, Weight, check_making};
@@ -293,6 +293,7 @@ pub fn planted_bay(seed: u64) -> Bay {
         at: at.into(),
         out: Unit::new_normalize(out),
         straight_mm: 0.0,
+        fit_up: FitUp::EXACT,
     };
     Bay {
         start: port(start.translation.vector, start * Vector3::x()),

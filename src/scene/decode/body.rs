@@ -7,7 +7,7 @@ use super::hoist::{hoist, mass};
 use super::keys::{KeyTable, may, one_of};
 use super::shape::{WrittenShape, shape};
 use super::table::Table;
-use super::value::{angle, extent, flag, number, text, words};
+use super::value::{extent, flag, number, small_angle, text, words};
 use super::{Cx, Named};
 use crate::scene::error::Fault;
 use crate::scene::read::{Node, Place};
@@ -166,19 +166,7 @@ pub(super) fn body(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenBody>
     let mm = |key: &'static str| {
         table.get(key).and_then(|node| extent(cx, node, &format!("`{key}`"))).unwrap_or_default()
     };
-    let sigma_turn = table.get("sigma_turn").and_then(|node| angle(cx, node, "`sigma_turn`"));
-    if let Some(sigma) = sigma_turn
-        && !(0.0..=15.0).contains(&sigma.deg())
-        && let Some(node) = table.get("sigma_turn")
-    {
-        let fault = Fault::Range {
-            what: "`sigma_turn`".into(),
-            found: sigma.to_string(),
-            limit: "it must lie within 0 and 15 deg".into(),
-            remedy: "measure the turn better; the check treats it as small",
-        };
-        cx.add(node.real(), fault);
-    }
+    let sigma_turn = table.get("sigma_turn").and_then(|node| small_angle(cx, node, "`sigma_turn`"));
     let form_place =
         table.get("shape").or(table.get("fit")).map_or(table.place.clone(), |n| n.real().place.clone());
     Some(WrittenBody {
@@ -203,7 +191,7 @@ pub(super) fn body(cx: &Cx<'_>, name: Named, node: &Node) -> Option<WrittenBody>
         candidate: truth("candidate"),
         cover_mm: mm("wrap") + mm("coating") + mm("sheath"),
         sigma_mm: mm("sigma"),
-        sigma_turn_rad: sigma_turn.map_or(0.0, |angle| angle.rad()),
+        sigma_turn_rad: sigma_turn.unwrap_or(0.0),
         sigma_surface_mm: mm("sigma_surface"),
         spread_mm: table.has("spread").then(|| mm("spread")),
         name,

@@ -5,10 +5,11 @@ use nalgebra::{Point3, Unit, Vector3};
 use super::keys::{KeyTable, may, must, one_of};
 use super::shape::{DIAMETER, RADIUS, radius};
 use super::table::Table;
-use super::value::{extent, flag, length, list, number, own_direction, point, size, text};
+use super::value::{extent, flag, length, list, number, own_direction, point, size, small_angle, text};
 use super::{Cx, Named};
 use crate::hose::{Clip, Hose, Port, stiffness_from_droop};
 use crate::scene::error::Fault;
+use crate::scene::model::HoseKnown;
 use crate::scene::read::{Node, Place};
 
 /// Newtons that a kilogram weighs: standard gravity, ISO 80000-3.
@@ -53,6 +54,28 @@ pub(crate) const HOSE: KeyTable = KeyTable {
             "true",
             "Whether it must fall all the way from `from` to `to`.",
         ),
+        may(
+            "sigma_from",
+            "length",
+            "what is known of the body's place there",
+            "1",
+            "Standard uncertainty of where it begins, each axis.",
+        ),
+        may(
+            "sigma_to",
+            "length",
+            "what is known of the body's place there",
+            "1",
+            "Standard uncertainty of where it ends, each axis.",
+        ),
+        may(
+            "sigma_out",
+            "angle",
+            "what is known of the body's turn",
+            "2 deg",
+            "Standard uncertainty of both ways out, about each axis.",
+        ),
+        may("sigma_length", "length", "0", "2", "Standard uncertainty of its length."),
     ],
 };
 
@@ -90,6 +113,7 @@ pub(crate) struct WrittenHose {
     pub least_bend_mm: f64,
     pub to_rides: Option<Named>,
     pub drains: bool,
+    pub known: HoseKnown,
     pub place: Place,
 }
 
@@ -119,6 +143,8 @@ pub(super) fn hose(cx: &Cx<'_>, node: &Node) -> Option<WrittenHose> {
     };
     let to_rides = table.get("to_rides").and_then(|node| text(cx, node, "`to_rides`", "`to_rides: chassis`"));
     let drains = table.get("drains").and_then(|node| flag(cx, node, "`drains`")).unwrap_or(false);
+    let sigma = |key: &str| table.get(key).and_then(|node| extent(cx, node, &format!("`{key}`")));
+    let out = table.get("sigma_out").and_then(|node| small_angle(cx, node, "`sigma_out`"));
     Some(WrittenHose {
         hose: Hose {
             from: from?,
@@ -133,6 +159,12 @@ pub(super) fn hose(cx: &Cx<'_>, node: &Node) -> Option<WrittenHose> {
         least_bend_mm: least_bend?,
         to_rides,
         drains,
+        known: HoseKnown {
+            from_mm: sigma("sigma_from"),
+            to_mm: sigma("sigma_to"),
+            out_rad: out,
+            length_mm: sigma("sigma_length").unwrap_or(0.0),
+        },
         place: node.real().place.clone(),
     })
 }

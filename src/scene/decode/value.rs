@@ -182,6 +182,22 @@ pub(crate) fn angle(cx: &Cx<'_>, node: &Node, what: &str) -> Option<Angle> {
     }
 }
 
+/// A standard uncertainty of an angle, rad: 0 to 15 deg.
+pub(crate) fn small_angle(cx: &Cx<'_>, node: &Node, what: &str) -> Option<f64> {
+    let sigma = angle(cx, node, what)?;
+    if (0.0..=15.0).contains(&sigma.deg()) {
+        return Some(sigma.rad());
+    }
+    let fault = Fault::Range {
+        what: what.to_owned(),
+        found: sigma.to_string(),
+        limit: "it must lie within 0 and 15 deg".into(),
+        remedy: "measure the turn better; the check treats it as small",
+    };
+    cx.add(node.real(), fault);
+    None
+}
+
 /// An angle of zero or more.
 pub(crate) fn sweep(cx: &Cx<'_>, node: &Node, what: &str) -> Option<Angle> {
     let angle = angle(cx, node, what)?;

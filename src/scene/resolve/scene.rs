@@ -387,6 +387,7 @@ fn as_hose(body: &mut Body, written: &WrittenHose, carriers: &Names<'_>, faults:
         least_bend_mm: written.least_bend_mm,
         to_carrier: written.to_rides.as_ref().and_then(|name| carriers.find(name)),
         drains: written.drains,
+        known: written.known,
     }));
 }
 

@@ -12,6 +12,8 @@ use crate::space::Pose;
 pub struct Absorbs {
     /// Angle between the two tubes' axes, rad.
     pub angle_rad: f64,
+    /// Turn about the axis, rad.
+    pub twist_rad: f64,
     /// Sideways offset of the two axes, mm.
     pub offset_mm: f64,
     /// Lengthening or shortening, mm.
@@ -27,7 +29,7 @@ pub struct Demand {
     pub offset_mm: f64,
     /// Lengthening (positive) or shortening, mm.
     pub stretch_mm: f64,
-    /// Turn about the axis, rad; no joint here is asked to take it up but it is told.
+    /// Turn about the axis, rad.
     pub twist_rad: f64,
 }
 
@@ -83,6 +85,9 @@ pub struct JointShortfall {
     pub instead: Option<super::JointKind>,
 }
 
+/// Less than this is no twist, rad: what a bolted joint gives.
+const NO_TWIST_RAD: f64 = 1e-3;
+
 impl JointSize {
     /// Whether the joint takes up a demand; its parts are judged each by itself.
     pub fn takes(&self, demand: &Demand) -> bool {
@@ -90,6 +95,7 @@ impl JointSize {
         demand.angle_rad <= absorbs.angle_rad + 1e-9
             && demand.offset_mm <= absorbs.offset_mm + 1e-9
             && demand.stretch_mm.abs() <= absorbs.stretch_mm + 1e-9
+            && demand.twist_rad.abs() <= absorbs.twist_rad.max(NO_TWIST_RAD)
     }
 
     /// What is short, and the kind that would do: slip, coupler and bellows are tried in that order.
@@ -122,6 +128,10 @@ impl fmt::Display for JointShortfall {
             wants.stretch_mm,
             self.joint.source
         )?;
+        if wants.twist_rad.abs() > NO_TWIST_RAD {
+            let (asked, has) = (wants.twist_rad.abs().to_degrees(), has.twist_rad.to_degrees());
+            write!(f, "it is twisted by {asked:.2} deg where it takes {has:.2}; ")?;
+        }
         match self.instead {
             Some(kind) => write!(f, "a {} would take it", kind.word()),
             None => write!(f, "no single joint here takes it: use two, or carry both ends on one carrier"),

@@ -1,5 +1,7 @@
 //! What whole movements ask of a joint: proved bounds, not samples.
 
+use std::f64::consts::PI;
+
 use nalgebra::{Point3, Unit, Vector3};
 
 use super::Demand;
@@ -13,8 +15,8 @@ const CELLS: usize = 16;
 /// `at` is on the axis, where the joint is; `axis` points out of the moving side. Offset and stretch are exact at the
 /// ends of every cell of the freedoms, and between those a turned point stays within rho (1 - cos(cell / 2)) of the
 /// straight between them, where both are convex: the bound is that much more. The angle is at most the sum of what
-/// each turn does to the axis, exact for one turn. The sign of the stretch is that of its worse side; the sum of turns
-/// stands for the twist.
+/// each turn does to the axis, exact for one turn, and so is the twist; of several turns it holds to the third order of their
+/// angles. The sign of the stretch is that of its worse side.
 ///
 /// # Example
 /// A joint 300 from the axis of a rock of 3 deg, its own axis along that of the rock (closed form: offset 2 x 300 x
@@ -62,7 +64,8 @@ pub fn demand_over(
         let most = from_rad.abs().max(to_rad.abs());
         let lean = line.along.cross(axis).norm();
         asked.angle_rad += 2.0 * (lean * (most / 2.0).sin()).clamp(-1.0, 1.0).asin();
-        asked.twist_rad += most * line.along.dot(axis).abs();
+        // The part of a turn about a leaning line that is twist (swing and twist): it grows faster than the turn.
+        asked.twist_rad += 2.0 * (line.along.dot(axis).abs() * (most.min(PI) / 2.0).tan()).atan();
     }
     asked.offset_mm += hidden_mm;
     asked.stretch_mm += hidden_mm.copysign(asked.stretch_mm);
@@ -80,6 +83,8 @@ pub fn demand_over(
             .filter(|one| matches!(one, Freedom::Turn { .. }))
             .map(|one| one.range().0.abs().max(one.range().1.abs()))
             .sum();
+        // Two turns about lines that lean also twist by up to half their product: the sum of all squared is more than all of those.
+        asked.twist_rad += asked.angle_rad * asked.angle_rad / 2.0;
     }
     asked
 }

@@ -51,8 +51,8 @@ pub struct StockPlan {
 /// Bends turn within this of each other, rad: a tenth of a degree cannot be cut.
 const SAME_RAD: f64 = 0.1 * std::f64::consts::PI / 180.0;
 
-/// Makes a tube of stock bends: for each bend the set's one of the same diameter and radius with the least
-/// to cut off. A bend that is cut keeps one leg, on the side with the longer straight.
+/// Makes a tube of stock bends: for each bend the set's one of the same diameter, radius and wall (when the tube's is known)
+/// with the least to cut off. A bend that is cut keeps one leg, on the side with the longer straight.
 ///
 /// # Errors
 /// The number (from 1) of the first bend for which the set has nothing, with the radius that comes nearest
@@ -60,6 +60,7 @@ const SAME_RAD: f64 = 0.1 * std::f64::consts::PI / 180.0;
 pub fn plan_from_stock(
     list: &BendList,
     outside_mm: f64,
+    wall_mm: Option<f64>,
     set: &[StockBend],
 ) -> Result<Result<StockPlan, (usize, Option<f64>)>, TubeError> {
     list.check()?;
@@ -71,7 +72,9 @@ pub fn plan_from_stock(
     let mut bends = Vec::with_capacity(count);
     for (index, bend) in list.bends.iter().enumerate() {
         let fits = |one: &&StockBend| {
-            (one.outside_mm - outside_mm).abs() <= SAME_MM && one.angle_rad >= bend.angle_rad - SAME_RAD
+            (one.outside_mm - outside_mm).abs() <= SAME_MM
+                && wall_mm.is_none_or(|wall_mm| (one.wall_mm - wall_mm).abs() <= SAME_MM)
+                && one.angle_rad >= bend.angle_rad - SAME_RAD
         };
         let near = |one: &&StockBend| (one.radius_mm - bend.radius_mm).abs();
         let found = set

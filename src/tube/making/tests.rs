@@ -170,7 +170,7 @@ fn a_tube_from_stock_bends() {
     let set = [stock("45", 45.0), stock("90", 90.0), stock("180", 180.0)];
     let mut tube = list(&[150.0, 120.0, 80.0], 95.25, 90.0);
     tube.bends[1].angle_rad = 60f64.to_radians();
-    let plan = plan_from_stock(&tube, 63.5, &set).unwrap().unwrap();
+    let plan = plan_from_stock(&tube, 63.5, None, &set).unwrap().unwrap();
     assert_eq!(plan.bends[0].stock, "90");
     assert_eq!((plan.bends[0].leg_before_mm, plan.bends[0].leg_after_mm), (100.0, 100.0));
     // 30 deg off a 90, on the side away from the longer straight; its leg covers the other.
@@ -179,7 +179,11 @@ fn a_tube_from_stock_bends() {
     assert_eq!(plan.fills_mm, [50.0, 20.0, 0.0]);
     assert_eq!(plan.welds, 3); // 50 | 90 | 20 | 60 with its leg
     tube.bends[0].radius_mm = 120.0;
-    assert_eq!(plan_from_stock(&tube, 63.5, &set).unwrap(), Err((1, Some(95.25))));
+    assert_eq!(plan_from_stock(&tube, 63.5, None, &set).unwrap(), Err((1, Some(95.25))));
+    // A stock bend of another wall is none: nobody welds 1.65 to 3 for a tube that was to be even.
+    tube.bends[0].radius_mm = 95.25;
+    assert!(plan_from_stock(&tube, 63.5, Some(1.5), &set).unwrap().is_ok());
+    assert_eq!(plan_from_stock(&tube, 63.5, Some(3.0), &set).unwrap(), Err((1, None)));
     // Whatever is taken and filled adds up to the straights.
     let legs: f64 = plan.bends.iter().map(|one| one.leg_before_mm + one.leg_after_mm).sum();
     assert!((legs + plan.fills_mm.iter().sum::<f64>() - 350.0).abs() < 1e-9);
