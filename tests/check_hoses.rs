@@ -95,6 +95,9 @@ fn gaps_count_how_far_a_hose_gives_way() {
     let room = of(&moving, "room");
     assert_eq!(room.len(), 1, "{moving:?}");
     assert!(room[0].actual.unwrap() < of_rest(&scene("")), "{:?}", room[0]);
+    // Both ride on one carrier: what moves is the hose's far end, and the pose says so.
+    assert!(room[0].place.as_ref().unwrap().pose.contains("engine rock"), "{:?}", room[0].place);
+    assert!(room[0].at_rest.is_some(), "{:?}", room[0]);
 }
 
 /// The gap of hose and post at rest, by the script's own question.

@@ -63,7 +63,7 @@ fn tubes() {
     // Two setbacks of 76.2 take 152.4 of 150 (bend arithmetic, closed form).
     insta::assert_snapshot!(why(&tube(&[[0.0; 3], [200.0, 0.0, 0.0], [200.0, 150.0, 0.0], [200.0, 150.0, 180.0]], &[76.2, 76.2])), @"from bend 1 to bend 2 is 150.000 mm, but the bends take up 152.400 mm: 2.400 mm short; a bend radius of up to 75.000 mm fits");
     insta::assert_snapshot!(why(&tube(&[[0.0; 3], [60.0, 0.0, 0.0], [60.0, 300.0, 0.0]], &[76.2])), @"from the start to bend 1 is 60.000 mm, but the bends take up 76.200 mm: 16.200 mm short; a bend radius of up to 60.000 mm fits");
-    insta::assert_snapshot!(why(&tube(&[[0.0; 3], [300.0, 0.0, 0.0], [300.0, 20.0, 0.0]], &[76.2])), @"from bend 1 to the end is 20.000 mm, but the bends take up 76.200 mm: 56.200 mm short; no bend of this tube fits there; move the corners apart");
+    insta::assert_snapshot!(why(&tube(&[[0.0; 3], [300.0, 0.0, 0.0], [300.0, 20.0, 0.0]], &[76.2])), @"from bend 1 to the end is 20.000 mm, but the bends take up 76.200 mm: 56.200 mm short; no bend of this tube fits there; move the corners 56.200 mm further apart");
     insta::assert_snapshot!(why(&Shape::Tube(Tube { corners: vec![Point3::origin(), Point3::new(0.0, 0.0, 9.0)], bend_radii_mm: vec![], radius_mm: 5.0, wall_mm: Some(5.0) })), @"a wall of 5 mm does not fit in a tube of 5 mm outside radius; for a solid bar leave the wall out");
 }
 

@@ -161,7 +161,17 @@ fn message(
                 Some(source) => format!("measure `{}` (from `{source}`) more exactly to decide", weaker.name),
                 None => format!("place `{}` more exactly to decide", weaker.name),
             };
-            format!("`{a}` is {} +/- {u} from `{b}`, {least} asked for: {how} ({pose})", gap.upper)
+            // A hose may come nearer between the poses that were looked at.
+            let gives_way = one.hose.is_some() || other.hose.is_some();
+            let open = gives_way && (gap.upper - gap.lower).mm() > 0.1;
+            let nearer = if open { format!(" and may come to {}", gap.lower) } else { String::new() };
+            let how = if open && gap.upper - u >= least {
+                "what may lie between the poses that were looked at leaves it open; give it more room"
+                    .to_owned()
+            } else {
+                how
+            };
+            format!("`{a}` is {} +/- {u} from `{b}`{nearer}, {least} asked for: {how} ({pose})", gap.upper)
         }
         Verdict::Clear => format!("`{a}` is {} +/- {u} from `{b}` ({pose})", gap.upper),
     }

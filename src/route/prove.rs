@@ -123,7 +123,8 @@ pub(super) fn in_the_stub(ask: &RouteAsk<'_>, port: &Port, length_mm: f64) -> Ve
                         depth(&zone, &Pose::identity(), 0.0, false)
                     }
                 };
-                if by_mm > slack {
+                // What just touches stands in the way of a tube that must be exact.
+                if by_mm > slack_mm(port, length_mm) - 1e-6 {
                     found.push((number, by_mm));
                 }
             }

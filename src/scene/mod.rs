@@ -32,7 +32,7 @@ pub use model::{
     Body, Carrier, FitEvidence, Frame, HoseKnown, HoseRun, Joined, Material, Note, Placement, Role, RoomRule,
     RuleSide, Scene, Share, Span, StepTime, SurveyRead, TubeFlow,
 };
-pub(crate) use resolve::hose_shape;
+pub(crate) use resolve::{hose_grown, hose_shape};
 pub use service::{SceneMirror, ServiceKind, ServicePoint, ServiceTool, StandingPlace, ToolEntry, WrenchJob};
 pub use starter::new_scene_text;
 pub use write_whole::write_whole;

@@ -274,7 +274,7 @@ fn radius_that_fits(largest_mm: f64, tube_radius_mm: f64, short_mm: f64) -> Stri
         let shown = (largest_mm * 1000.0).floor() / 1000.0;
         format!("a bend radius of up to {shown:.3} mm fits")
     } else {
-        format!("no bend of this tube fits there; move the corners {short_mm:.3} mm apart")
+        format!("no bend of this tube fits there; move the corners {short_mm:.3} mm further apart")
     }
 }
 

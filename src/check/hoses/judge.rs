@@ -45,7 +45,7 @@ struct Look<'a> {
     values: Values,
     found: &'a Relaxed,
     hose: Hose,
-    between: Between,
+    between: &'a Between,
 }
 
 /// Curvature at the tightest bend, 1 / mm, and the least fall, rad.
@@ -165,16 +165,12 @@ impl Judged<'_> {
     /// Bends and fall, over the poses that were looked at and what may lie between.
     fn shape(&self, findings: &mut Findings) {
         let Ok(held) = self.run.hose.held() else { return };
+        let nothing = Between::default();
         let mut looks = Vec::new();
         let mut lost: Option<(Values, &HoseError)> = None;
         match &self.sway.rest {
             Ok(found) => {
-                looks.push(Look {
-                    values: Vec::new(),
-                    found,
-                    hose: held.clone(),
-                    between: Between::default(),
-                });
+                looks.push(Look { values: Vec::new(), found, hose: held.clone(), between: &nothing });
             }
             Err(cause) => lost = Some((Vec::new(), cause)),
         }
@@ -186,7 +182,7 @@ impl Judged<'_> {
                     values,
                     found,
                     hose: moved(self.scene, self.body, &held, (own, *other, others)),
-                    between: cell.between,
+                    between: &cell.between,
                 }),
                 // That it is too short is told by its length.
                 Err(HoseError::TooShort { .. }) => {}
@@ -307,7 +303,7 @@ impl Judged<'_> {
             .collect();
         let hidden = told.iter().map(|one| one.0).fold(0.0, f64::max);
         let uncertainty = told.iter().map(|one| one.1).fold(0.0, f64::max);
-        let reached = order.iter().map(|(value, look)| value + between(&look.between));
+        let reached = order.iter().map(|(value, look)| value + between(look.between));
         let over = reached.fold(0.0f64, |most, value| most.max(value - worst)) + hidden;
         Some(Figure { look, worst, over, under: told[0].0, uncertainty })
     }
@@ -315,7 +311,7 @@ impl Judged<'_> {
     fn not_checked(&self, findings: &mut Findings) {
         let (name, cells) = (&self.body.name, &self.sway.cells);
         if !cells.is_empty() {
-            let between = cells.iter().map(|cell| cell.between.place_mm).fold(0.0, f64::max);
+            let between = cells.iter().map(|cell| cell.between.place_mm()).fold(0.0, f64::max);
             findings.not_checked.push(format!(
                 "hose `{name}`: how it gives way was looked at in {} poses of its ends, not proved between them: there it is taken to lie \
                  within {} of the nearest, three quarters of how far it moves from pose to pose",

@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use super::sway::{Cell, Within};
 use crate::check::Verdict;
-use crate::check::pair::{Examined, Pair, PairGap, Poses, Ready};
+use crate::check::pair::{Examined, Pair, PairGap, Poses, Ready, pose_words};
 use crate::motion::Movement;
 use crate::space::Length;
 
@@ -41,7 +41,7 @@ impl<'a> Pair<'a> {
             };
             let Examined::Near(mut gap) = found else { continue };
             if gap.verdict(least) != Verdict::Clear
-                && let Some(sure) = self.in_cell(cell, is_first, Within::Look, |pair| pair.gap())
+                && let Some(sure) = self.looked_at(cell, is_first)
             {
                 let lower = gap.lower;
                 let uncertainty = gap.uncertainty.max(sure.uncertainty);
@@ -63,7 +63,7 @@ impl<'a> Pair<'a> {
         let mut worst: Option<PairGap> = None;
         for cell in cells {
             let Some(bound) = self.in_cell(cell, is_first, Within::Cell, |pair| pair.gap()) else { continue };
-            let Some(sure) = self.in_cell(cell, is_first, Within::Look, |pair| pair.gap()) else { continue };
+            let Some(sure) = self.looked_at(cell, is_first) else { continue };
             let gap =
                 PairGap { lower: bound.lower, settled: bound.settled, upper: sure.upper + others, ..sure };
             worst = Some(match worst.take() {
@@ -72,6 +72,23 @@ impl<'a> Pair<'a> {
             });
         }
         worst
+    }
+
+    /// The gap in the very pose of a cell that was looked at.
+    fn looked_at(&self, cell: &Cell, is_first: bool) -> Option<PairGap> {
+        let mut sure = self.in_cell(cell, is_first, Within::Look, |pair| pair.gap())?;
+        // The hose's own carriers stand as they were looked at, whatever the pair's two bodies ride on.
+        let mut values = cell.values(self.scene);
+        values.retain(|(_, at)| !at.is_empty());
+        let others = std::mem::take(&mut sure.place.values);
+        for other in others {
+            if values.iter().all(|(name, _)| *name != other.0) {
+                values.push(other);
+            }
+        }
+        sure.place.pose = pose_words(self.scene, &values);
+        sure.place.values = values;
+        Some(sure)
     }
 
     /// Asks the pair with the hose as it is in a cell.
@@ -83,16 +100,15 @@ impl<'a> Pair<'a> {
         ask: impl Fn(&Pair<'_>) -> T,
     ) -> Option<T> {
         let like = if is_first { self.first } else { self.second };
-        let shape = cell.shape.clone()?;
-        let off = if within == Within::Cell { Length::from_mm(cell.between.place_mm) } else { Length::ZERO };
-        let reach = (like.reach() + off).mm();
+        let shape = if within == Within::Cell { cell.grown.clone()? } else { cell.shape.clone()? };
+        let reach = like.reach().mm();
         let at_rest = shape.bounds().moved(&like.body.world_from_body);
         let movement = cell.movement(self.scene, like.body.carrier, within);
         let there = Ready {
             body: like.body,
             shape,
             growth: like.growth,
-            off,
+            off: Length::ZERO,
             sway: None,
             at_rest: at_rest.grown(reach),
             swept: movement.swept(&at_rest).grown(reach),

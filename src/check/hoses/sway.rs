@@ -5,7 +5,7 @@ use rayon::prelude::*;
 use crate::clearance::IndexedShape;
 use crate::hose::{Hose, HoseError, Port, Relaxed};
 use crate::motion::{Freedom, Movement};
-use crate::scene::{Body, HoseRun, Scene, hose_shape};
+use crate::scene::{Body, HoseRun, Scene, hose_grown, hose_shape};
 use crate::space::Pose;
 
 /// Poses stand so near that the last port moves no more than this from one to the next, mm, as far as [`MOST_STEPS`] allow.
@@ -30,25 +30,40 @@ pub(in crate::check) struct Sway {
     pub most_mm: f64,
 }
 
+/// A carrier by number, the values of its freedoms where it was looked at, and the ranges that this stands for.
+type Stand = (usize, Vec<f64>, Vec<(f64, f64)>);
+
 /// Poses around one that was looked at.
 #[derive(Clone, Debug)]
 pub(in crate::check) struct Cell {
-    /// Carriers by number, with the values of their freedoms where it was looked at and the range that this stands for.
-    pub carriers: [(usize, Vec<f64>, Vec<(f64, f64)>); 2],
+    /// The hose's own carrier and that of its last end.
+    pub carriers: [Stand; 2],
     /// The shape there.
     pub found: Result<Relaxed, HoseError>,
     /// It as a solid, in the body's frame.
     pub shape: Option<IndexedShape>,
-    /// What may lie between the poses: of places, mm; of curvature, 1 / mm; of the least fall, rad. An estimate.
+    /// The same, as much thicker at each place as it may lie off there at the poses around.
+    pub grown: Option<IndexedShape>,
+    /// What may lie between the poses. An estimate.
     pub between: Between,
 }
 
 /// By how much figures may differ between poses that were looked at.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub(in crate::check) struct Between {
-    pub place_mm: f64,
+    /// Of each node's place, mm.
+    pub places_mm: Vec<f64>,
+    /// Of the greatest curvature, 1 / mm.
     pub curvature: f64,
+    /// Of the least fall, rad.
     pub fall_rad: f64,
+}
+
+impl Between {
+    /// Of any place, mm.
+    pub fn place_mm(&self) -> f64 {
+        self.places_mm.iter().copied().fold(0.0, f64::max)
+    }
 }
 
 /// Values of one freedom that are looked at.
@@ -100,14 +115,21 @@ pub(in crate::check) fn sway_of(scene: &Scene, body: &Body) -> Option<Sway> {
                     carriers: [(body.carrier, ours, our_ranges), (other, theirs, their_ranges)],
                     shape: found.as_ref().ok().map(|found| IndexedShape::new(hose_shape(found).into())),
                     found,
+                    grown: None,
                     between: Between::default(),
                 }
             })
             .collect();
         widen(&mut sway.cells, &counts, run.hose.length_mm);
+        for cell in &mut sway.cells {
+            let grown =
+                |found: &Relaxed| IndexedShape::new(hose_grown(found, &cell.between.places_mm).into());
+            cell.grown = cell.found.as_ref().ok().map(grown);
+        }
         let far = |cell: &Cell| {
-            let apart = cell.found.as_ref().map_or(0.0, |found| apart_mm(rest, found));
-            apart + cell.between.place_mm
+            let found = cell.found.as_ref();
+            let apart = found.map_or(0.0, |found| apart_mm(rest, found).fold(0.0, f64::max));
+            apart + cell.between.place_mm()
         };
         sway.most_mm = sway.cells.iter().map(far).fold(0.0, f64::max);
     }
@@ -166,22 +188,25 @@ fn widen(cells: &mut [Cell], counts: &[usize], length_mm: f64) {
         for number in 0..cells.len() {
             let Ok(here) = &cells[number].found else { continue };
             let digit = number / stride % count;
-            let mut most = Between::default();
+            let mut most = Between { places_mm: vec![0.0; here.points.len()], ..Between::default() };
             let before = (digit > 0).then(|| number - stride);
             let after = (digit + 1 < *count).then(|| number + stride);
             for neighbour in before.into_iter().chain(after) {
                 let Ok(there) = &cells[neighbour].found else {
-                    most.place_mm = length_mm;
+                    most.places_mm.fill(length_mm);
                     continue;
                 };
-                most.place_mm = most.place_mm.max(BETWEEN * apart_mm(here, there));
+                for (most, apart) in most.places_mm.iter_mut().zip(apart_mm(here, there)) {
+                    *most = most.max(BETWEEN * apart);
+                }
                 let curvature = |shape: &Relaxed| 1.0 / shape.tightest().radius_mm;
                 most.curvature = most.curvature.max(BETWEEN * (curvature(here) - curvature(there)).abs());
                 let fall = |shape: &Relaxed| shape.fall().least_rad;
                 most.fall_rad = most.fall_rad.max(BETWEEN * (fall(here) - fall(there)).abs());
             }
             let sum = &mut all[number];
-            sum.place_mm += most.place_mm;
+            sum.places_mm.resize(most.places_mm.len(), 0.0);
+            sum.places_mm.iter_mut().zip(&most.places_mm).for_each(|(sum, most)| *sum += most);
             sum.curvature += most.curvature;
             sum.fall_rad += most.fall_rad;
         }
@@ -192,9 +217,9 @@ fn widen(cells: &mut [Cell], counts: &[usize], length_mm: f64) {
     }
 }
 
-/// How far the points of one shape lie from those of another, at most.
-fn apart_mm(one: &Relaxed, other: &Relaxed) -> f64 {
-    one.points.iter().zip(&other.points).map(|(p, q)| (q - p).norm()).fold(0.0, f64::max)
+/// How far the points of one shape lie from those of another, each from its own.
+fn apart_mm<'a>(one: &'a Relaxed, other: &'a Relaxed) -> impl Iterator<Item = f64> + 'a {
+    one.points.iter().zip(&other.points).map(|(p, q)| (q - p).norm())
 }
 
 /// The hose as its own carrier sees it, its last end gone with what that rides on.

@@ -14,6 +14,6 @@ mod service;
 mod shapes;
 mod surveys;
 
-pub(crate) use hoses::hose_shape;
+pub(crate) use hoses::{hose_grown, hose_shape};
 pub(crate) use poses::Trace;
 pub(crate) use scene::resolve;
