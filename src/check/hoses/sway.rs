@@ -30,11 +30,14 @@ pub(in crate::check) struct Sway {
     pub most_mm: f64,
 }
 
+/// A carrier by number, the values of its freedoms where it was looked at, and the ranges that this stands for.
+type Stand = (usize, Vec<f64>, Vec<(f64, f64)>);
+
 /// Poses around one that was looked at.
 #[derive(Clone, Debug)]
 pub(in crate::check) struct Cell {
-    /// Carriers by number, with the values of their freedoms where it was looked at and the range that this stands for.
-    pub carriers: [(usize, Vec<f64>, Vec<(f64, f64)>); 2],
+    /// The hose's own carrier and that of its last end.
+    pub carriers: [Stand; 2],
     /// The shape there.
     pub found: Result<Relaxed, HoseError>,
     /// It as a solid, in the body's frame.
