@@ -2,15 +2,15 @@
 
 use std::path::Path;
 
-use nalgebra::{Point3, Quaternion, Translation3, UnitQuaternion, Vector3};
-
-use rayon::prelude::*;
+use nalgebra::{Point3, Vector3};
 
 use crate::report::{OntoReport, OntoTarget, onto_json, onto_text};
 use crate::scene::write_whole;
 use crate::solid::write_points;
-use crate::space::{Angle, LengthUnit, Pose, pose_from_euler};
-use crate::survey::align::{AlignError, ScanLevels, SurfaceFit, SurfaceOptions, align_surfaces};
+use crate::space::{Angle, LengthUnit, pose_from_euler};
+use crate::survey::align::{
+    AlignError, ScanLevels, SurfaceFit, SurfaceOptions, TURNS, align_surfaces, align_surfaces_anywhere,
+};
 use crate::survey::scan::{NotFinite, PointCloud, ScanOptions, VoxelGrid, read_scan};
 
 use super::Exit;
@@ -69,128 +69,39 @@ pub(super) fn run(asked: &Onto<'_>) -> Result<Exit, Failure> {
     };
     let (moving_levels, fixed_levels) = (levels(&moving)?, levels(&fixed)?);
     let options = SurfaceOptions { reach_mm: asked.reach_mm, ..SurfaceOptions::default() };
-    let starts = match asked.start {
+    let (fits, tried) = match asked.start {
         Start::Given([x, y, z, a, b, c]) => {
             let [a, b, c] = [a, b, c].map(|deg| Angle::from_rad(deg.to_radians()));
-            vec![pose_from_euler(Vector3::new(x, y, z), a, b, c)]
+            let start = pose_from_euler(Vector3::new(x, y, z), a, b, c);
+            (align_surfaces(&fixed_levels, &moving_levels, &start, &options).map(|fit| vec![fit]), 1)
         }
-        Start::Searched => searched(&moving, &fixed, asked)?,
+        Start::Searched => (align_surfaces_anywhere(&fixed_levels, &moving_levels, &options), TURNS),
     };
-    let tried = match asked.start {
-        Start::Given(_) => 1,
-        Start::Searched => TURNS,
-    };
-    let mut best: Option<SurfaceFit> = None;
-    let mut why = None;
-    let mut overlaps = Vec::new();
-    for start in &starts {
-        match align_surfaces(&fixed_levels, &moving_levels, start, &options) {
-            Ok(fit) => {
-                overlaps.push(fit.overlap);
-                let better = |best: &SurfaceFit| {
-                    fit.overlap > best.overlap + 0.01
-                        || (fit.overlap - best.overlap).abs() <= 0.01 && fit.scatter_mm < best.scatter_mm
-                };
-                if best.as_ref().is_none_or(better) {
-                    best = Some(fit);
-                }
-            }
-            Err(error) => why = Some(error),
-        }
-    }
-    let Some(fit) = best else {
-        return Err(match why {
-            Some(error) => Apart(error).into(),
-            None => Wrong::new("there is no start to go from", "give `--start`").into(),
-        });
-    };
-    let other = overlaps.iter().copied().filter(|overlap| *overlap < fit.overlap - 0.01).fold(0.0, f64::max);
+    let fits = fits.map_err(Apart)?;
+    let fit = &fits[0];
+    let other = fits[1..].iter().map(|fit| fit.overlap).fold(0.0, f64::max);
     let names = [asked.moving.display().to_string(), asked.fixed.display().to_string()];
     let report = OntoReport {
         moving: &names[0],
         fixed: &names[1],
         cell_mm: asked.cell_mm,
         tried,
-        next_overlap: (starts.len() > 1).then_some(other),
+        next_overlap: (tried > 1).then_some(other),
         targets: asked
             .targets
             .iter()
             .map(|place| OntoTarget { place: *place, expanded_mm: 2.0 * fit.target_sigma_mm(place) })
             .collect(),
-        fit: &fit,
+        fit,
     };
     if let Some(folder) = asked.out {
-        write(folder, &moving, &fit)?;
+        write(folder, &moving, fit)?;
     }
     answer(&match asked.format {
         Format::Text => onto_text(&report),
         Format::Json => onto_json(&report),
     })?;
     Ok(if fit.converged { Exit::Clear } else { Exit::NoAnswer })
-}
-
-/// Turns that are tried when nothing is known of the start.
-const TURNS: usize = 120;
-/// Ends that are followed from the coarse search to the fine one.
-const FOLLOWED: usize = 3;
-
-/// Middle on middle, turned every way, brought together coarsely; the places that overlap most, the best first.
-fn searched(moving: &PointCloud, fixed: &PointCloud, asked: &Onto<'_>) -> Result<Vec<Pose>, Failure> {
-    let coarse = 4.0 * asked.cell_mm;
-    let levels = |cloud: &PointCloud| {
-        ScanLevels::new(cloud, coarse).map_err(|error| Failure::from(super::scan::Refused(error)))
-    };
-    let (a, b) = (levels(fixed)?, levels(moving)?);
-    let middle = |cloud: &PointCloud| {
-        cloud.points.iter().map(|p| p.coords).sum::<Vector3<f64>>() / cloud.points.len().max(1) as f64
-    };
-    let (from, to) = (middle(moving), middle(fixed));
-    let options = SurfaceOptions { reach_mm: asked.reach_mm, ..SurfaceOptions::default() };
-    let ends: Vec<Option<SurfaceFit>> = (0..TURNS)
-        .into_par_iter()
-        .map(|k| {
-            let start = Translation3::from(to) * turn(k) * Translation3::from(-from);
-            align_surfaces(&a, &b, &start, &options).ok()
-        })
-        .collect();
-    let mut ends: Vec<SurfaceFit> = ends.into_iter().flatten().collect();
-    // A stable order: of equal ones the first turn tried.
-    ends.sort_by(|a, b| b.overlap.total_cmp(&a.overlap));
-    let mut starts: Vec<Pose> = Vec::new();
-    for end in ends {
-        let pose = *end.fixed_from_moving();
-        let apart = |known: &Pose| {
-            (known * Point3::from(from) - pose * Point3::from(from)).norm() > 3.0 * coarse
-                || known.rotation.angle_to(&pose.rotation) > 0.1
-        };
-        if starts.len() < FOLLOWED && starts.iter().all(apart) {
-            starts.push(pose);
-        }
-    }
-    if starts.is_empty() {
-        let what = format!("none of {TURNS} turns brings the scans together");
-        return Err(Wrong::new(
-            what,
-            "see that they show the same thing in the same unit, or give `--start`",
-        )
-        .into());
-    }
-    Ok(starts)
-}
-
-/// One of [`TURNS`] turns spread evenly: a spiral on the sphere of unit quaternions (Alexa, CVPR 2022; constants from memory).
-fn turn(k: usize) -> UnitQuaternion<f64> {
-    const PSI: f64 = 1.533_751_168_755_204_3;
-    let s = k as f64 + 0.5;
-    let (low, high) = ((s / TURNS as f64).sqrt(), (1.0 - s / TURNS as f64).sqrt());
-    let (alpha, beta) =
-        (std::f64::consts::TAU * s / std::f64::consts::SQRT_2, std::f64::consts::TAU * s / PSI);
-    UnitQuaternion::from_quaternion(Quaternion::new(
-        high * beta.cos(),
-        low * alpha.sin(),
-        low * alpha.cos(),
-        high * beta.sin(),
-    ))
 }
 
 fn write(folder: &Path, moving: &PointCloud, fit: &SurfaceFit) -> Result<(), Failure> {

@@ -43,6 +43,9 @@ pub struct OntoTarget {
 
 /// Two ends whose overlap differs by less cannot be told apart by it.
 const ALIKE: f64 = 0.05;
+/// Where less of the moved scan lies beside the other, the place itself is in doubt. A caution, not a measured limit: no search that
+/// was tried ended in a wrong place.
+const LITTLE: f64 = 0.8;
 
 fn look_at(report: &OntoReport<'_>) -> Vec<String> {
     let fit = report.fit;
@@ -50,9 +53,9 @@ fn look_at(report: &OntoReport<'_>) -> Vec<String> {
     if !fit.converged {
         said.push("the last step still moved it: make `--cell` larger, or start nearer".to_owned());
     }
-    if fit.overlap < 0.5 {
+    if fit.overlap < LITTLE {
         said.push(format!(
-            "only {:.0} % of the moved scan lies beside the other: see that it is the right part",
+            "only {:.0} % of the moved scan lies beside the other: it may lie in the wrong place; look at the result before you trust it",
             100.0 * fit.overlap
         ));
     }

@@ -31,9 +31,13 @@ pub(super) fn read_points(
     let head = ply_header::read(name, bytes)?;
     vertex_count(&head).map_err(|fault| fault.at(name, FilePlace::Whole))?;
     let mut rows = Rows::of(name, bytes, &head);
-    for element in &head.elements {
+    for (k, element) in head.elements.iter().enumerate() {
         if element.name == "vertex" {
-            return vertices(&mut rows, element, units);
+            let points = vertices(&mut rows, element, units)?;
+            if head.elements[k + 1..].iter().all(|after| after.count == 0) {
+                rows.nothing_more()?;
+            }
+            return Ok(points);
         }
         rows.each::<OtherRow>(element, |_| Ok(()))?;
     }
@@ -66,6 +70,7 @@ pub(super) fn read_mesh(name: &str, bytes: &[u8], units: LengthUnit) -> Result<M
             _ => rows.each::<OtherRow>(element, |_| Ok(()))?,
         }
     }
+    rows.nothing_more()?;
     mesh_of(name, points, &faces)
 }
 
@@ -171,6 +176,26 @@ impl<'a> Rows<'a> {
             }
         }
         Ok(())
+    }
+
+    /// The file ends where its head says: what goes on is a part of the thing that would be lost without a word. Blank
+    /// space and zeros are padding, and so are less than four bytes: no row of points or faces is as short.
+    fn nothing_more(&mut self) -> Result<(), MeshFileError> {
+        let fault = || {
+            let found = "more; the header is wrong: export it again";
+            FileFault::expected("the end of the file after all that its header announces", found)
+        };
+        match self {
+            Rows::Text { name, lines, .. } => match lines.next() {
+                Some((number, _)) => Err(fault().at(name, FilePlace::Line(number))),
+                None => Ok(()),
+            },
+            Rows::Binary { name, rest, total, .. } => {
+                let padding = rest.iter().all(|byte| byte.is_ascii_whitespace() || *byte == 0);
+                let at = *total - rest.len();
+                if padding || rest.len() < 4 { Ok(()) } else { Err(fault().at(name, FilePlace::Byte(at))) }
+            }
+        }
     }
 }
 

@@ -20,5 +20,7 @@ pub use best_fit::{BestFit, MarkPair, align_best_fit, expected_target_error_mm};
 pub use error::AlignError;
 pub use field::{TargetError, target_error_field};
 pub use stand::{MarkOff, MarkSpread, StandAgainst, compare_stand, vehicle_spread};
-pub use surface::{Direction6, ScanLevels, SurfaceFit, SurfaceOptions, align_surfaces};
+pub use surface::{
+    Direction6, ScanLevels, SurfaceFit, SurfaceOptions, TURNS, align_surfaces, align_surfaces_anywhere,
+};
 pub use three_two_one::{DatumLine, DatumOrigin, DatumPlane, DatumSide, align_three_two_one};

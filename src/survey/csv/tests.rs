@@ -1,7 +1,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 use super::*;
 use crate::space::LengthUnit;
-use crate::survey::{MarkSource, SurveyTable};
+use crate::survey::{Instrument, MarkSource, SurveyTable};
 
 fn read(text: &str) -> Result<SurveyTable, SurveyErrors> {
     read_survey_csv(text, "stand.csv", LengthUnit::Millimetre, 1.5)
@@ -332,4 +332,58 @@ E,,,,A+C,125,edge,,,1,
     let rounds = &table.network.as_ref().unwrap().rounds;
     // 189.438049 / pi - 0.3 = 60.0
     assert!((rounds[0].diameter_mm - 60.0).abs() < 1e-5, "{rounds:?}");
+}
+
+#[test]
+fn an_instrument_adds_its_hook_its_thickness_and_its_part_a_metre() {
+    let ours = |name: &str, hook_mm, thickness_mm| Instrument {
+        name: name.to_owned(),
+        sigma_mm: 3.0,
+        per_metre_mm: 4.0,
+        hook_mm,
+        thickness_mm,
+    };
+    let known = [ours("hooked", 2.0, 0.5), ours("cut-off", -100.0, 0.3)];
+    let defaults = ReadingDefaults {
+        unit: LengthUnit::Millimetre,
+        sigma_mm: None,
+        instrument: Some(&known[0]),
+        known: &known,
+    };
+    let text = "mark,x,y,z,from,distance,how,hook,thickness,sigma,instrument\n\
+        P,,,,,1000,rearward,,,,\nP,,,,,0,right,,,,\nP,,,,,500,up,7,,,\nP,,,,,314.1592653589793,wrap,,,,\n\
+        Q,,,,,1100,rearward,,,,cut-off\nQ,,,,,30,right,,,6,cut-off\nQ,,,,,0,up,0,,,\n\
+        Q,,,,,314.1592653589793,wrap,,0.2,,\nR,,,,,0,rearward,0,,,\nR,,,,,0,right,0,,,\nR,,,,,0,up,0,,,\nR,,,,,60,diameter,,,,\n";
+    let table = read_survey_with(text.as_bytes(), "stand.csv", &defaults).unwrap_or_else(|e| panic!("{e}"));
+    let (p, q, r) = (table.mark("P").unwrap(), table.mark("Q").unwrap(), table.mark("R").unwrap());
+    let round = |name: &str| {
+        let network = table.network.as_ref().unwrap();
+        network.rounds.iter().find(|round| round.name == name).unwrap().clone()
+    };
+    let turn = std::f64::consts::PI;
+    for (case, got, want) in [
+        ("the survey's instrument adds its hook: 1000 + 2", p.position.x, 1002.0),
+        ("to a length of nothing too", p.position.y, 2.0),
+        ("a hook of the row goes before it: 500 + 7", p.position.z, 507.0),
+        ("3 mm and 4 mm a metre at 1 m: 3^2 + 4^2", p.covariance[(0, 0)], 25.0),
+        ("at nothing the fixed part alone", p.covariance[(1, 1)], 9.0),
+        ("at half a metre 3^2 + 2^2", p.covariance[(2, 2)], 13.0),
+        ("wrapped: pi (d + 0.5) = 100 pi; no hook once round", round("P").diameter_mm, 99.5),
+        (
+            "its sigma over pi: root(9 + (4 x 0.314159)^2) / pi",
+            round("P").sigma_mm,
+            (9.0 + (0.4 * turn).powi(2)).sqrt() / turn,
+        ),
+        ("the row's instrument goes before the survey's: 1100 - 100", q.position.x, 1000.0),
+        ("by what was read: 3^2 + 4.4^2", q.covariance[(0, 0)], 28.36),
+        ("the row's own sigma goes before all: 30 - 100", q.position.y, -70.0),
+        ("6^2", q.covariance[(1, 1)], 36.0),
+        ("a hook of 0 in the row is one", q.position.z, 0.0),
+        ("a thickness of the row goes before it", round("Q").diameter_mm, 99.8),
+        ("no hook across a thing", round("R").diameter_mm, 60.0),
+        ("3^2 + (4 x 0.06)^2", round("R").sigma_mm.powi(2), 9.0576),
+        ("nothing read, nothing added", r.position.coords.norm(), 0.0),
+    ] {
+        assert!((got - want).abs() < 1e-9, "{case}: {got}, want {want}");
+    }
 }

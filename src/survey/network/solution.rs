@@ -45,7 +45,8 @@ pub struct NetworkSolution {
     /// Sum of squared residuals, each over its sigma; dropped readings not counted.
     pub chi_square: f64,
     /// Factor on all standard uncertainties because the readings scatter more than stated
-    /// (chi-square beyond 0.1 %); 1 when they do not. The covariance holds it already.
+    /// (chi-square beyond 0.1 %); 1 when they do not. Of a robust solution (Huber) what its weights cost, by their own
+    /// formula. The covariance holds it already.
     pub scale: f64,
     /// How each reading that counted answers to the marks' places; those of round things are left out.
     #[serde(skip)]

@@ -146,10 +146,10 @@ pub fn solve_readings(
     }
     let free = solved.degrees_of_freedom() as f64;
     let chi_square = solved.chi_square();
-    let scale = if chi_square_tail(chi_square, free) < 0.001 && options.loss == Loss::Squares {
-        (chi_square / free).sqrt()
-    } else {
-        1.0
+    let scale = match &solved.adjustment.weights {
+        Some(weights) => robust_factor(&solved.adjustment, weights).sqrt(),
+        None if chi_square_tail(chi_square, free) < 0.001 => (chi_square / free).sqrt(),
+        None => 1.0,
     };
     if scale > HOPELESS {
         return Err(vec![disagreement(&graph, &solved, &suspects)]);
@@ -176,7 +176,7 @@ fn solve_active(
     let cofactor = if jacobian.ncols() == 0 {
         DMatrix::zeros(0, 0)
     } else {
-        covariance(jacobian, adjustment.weights.as_deref()).ok_or_else(|| {
+        inverse_normal(jacobian).ok_or_else(|| {
             let mark = loosest(&adjustment).unwrap_or(0);
             vec![could_move(graph, &Loose { mark, ways: 1, take: Vec::new() })]
         })?
@@ -195,16 +195,28 @@ fn solve_active(
     Ok(Solved { adjustment, signs, cofactor, snooped })
 }
 
-/// Covariance of the unknowns. With weights that of the weighted solution, the weights taken as given:
-/// (J^T W J)^-1 J^T W^2 J (J^T W J)^-1, by the law of propagation.
-fn covariance(jacobian: &DMatrix<f64>, weights: Option<&[f64]>) -> Option<DMatrix<f64>> {
-    let Some(weights) = weights else { return inverse_normal(jacobian) };
-    let scaled = |power: f64| {
-        DMatrix::from_fn(jacobian.nrows(), jacobian.ncols(), |i, j| weights[i].powf(power) * jacobian[(i, j)])
-    };
-    let inverse = inverse_normal(&scaled(0.5))?;
-    let response = &inverse * scaled(1.0).transpose();
-    Some(&response * response.transpose())
+/// Factor on the variances of least squares when weights follow Huber's rule: K^2 (sum psi^2 / (n - p)) / (mean psi')^2 with
+/// K = 1 + p (1 - m) / (n m), m the mean of psi'. Never below 1: few readings that happen to agree make no mark better known.
+///
+/// # Source
+/// P. J. Huber, *Robust Statistics* (1981), section 7.6, first of the three forms (from memory); checked by simulation in the tests.
+fn robust_factor(adjustment: &Adjustment, weights: &[f64]) -> f64 {
+    let residuals = &adjustment.minimum.evaluation.residuals;
+    let unknowns = adjustment.minimum.evaluation.jacobian.ncols() as f64;
+    let count = residuals.len() as f64;
+    if count <= unknowns {
+        return 1.0;
+    }
+    let (mut squares, mut inside) = (0.0, 0.0);
+    for ((residual, weight), origin) in residuals.iter().zip(weights).zip(&adjustment.origins) {
+        // What is known of the tape itself is not weighed.
+        let weight = if matches!(origin, Origin::Tape) { 1.0 } else { *weight };
+        squares += (weight * residual).powi(2);
+        inside += f64::from(u8::from(weight >= 1.0));
+    }
+    let mean = inside / count;
+    let k = 1.0 + unknowns * (1.0 - mean) / (count * mean);
+    (k * k * squares / (count - unknowns) / (mean * mean)).max(1.0)
 }
 
 /// The mark that could move most without any reading noticing.

@@ -562,3 +562,40 @@ fn marks_do_not_depend_on_where_the_survey_s_zero_is() {
         assert!((a.covariance - b.covariance).norm() < 1e-6, "{}", a.name);
     }
 }
+
+#[test]
+fn a_robust_solution_states_the_scatter_that_simulation_has() {
+    // One mark with forty distances, of which one in ten has five times the stated sigma.
+    const TRIES: usize = 400;
+    let mut noise = Noise::new(64);
+    let at = Point3::new(310.0, 240.0, 190.0);
+    let marks: Vec<KnownMark> = (0..40)
+        .map(|k| {
+            let place = [0, 1, 2].map(|_| 1600.0 * noise.uniform() - 500.0);
+            known(&format!("D{k}"), place, 0.0)
+        })
+        .collect();
+    let huber = NetworkOptions { loss: Loss::Huber { sigmas: 1.345 }, ..NetworkOptions::default() };
+    let (mut seen, mut stated) = (0.0, 0.0);
+    for _ in 0..TRIES {
+        let readings: Vec<NetworkReading> = marks
+            .iter()
+            .map(|mark| {
+                let many = if noise.uniform() < 0.1 { 5.0 } else { 1.0 };
+                straight("P", &mark.name, (at - mark.position).norm() + many * noise.normal())
+            })
+            .collect();
+        let solution = solve_readings(&marks, &readings, &huber).unwrap();
+        let mark = solution.marks.iter().find(|mark| mark.name == "P").unwrap();
+        let off = mark.position - at;
+        // Over what it states: three in the mean when the covariance is right.
+        seen += off.dot(&(mark.covariance.try_inverse().unwrap() * off)) / 3.0;
+        stated += solution.scale.powi(2);
+    }
+    let (seen, stated) = (seen / TRIES as f64, stated / TRIES as f64);
+    // A mean of TRIES thirds of chi-squares of three strays by root(2 / (3 TRIES)) = 0.041; four of those, and 5 % because the
+    // factor is itself estimated from forty readings. By the weights alone the ratio was 1.4 (numpy, n = 60 and 200, p = 9 to 12).
+    assert!((seen - 1.0).abs() < 4.0 * (2.0 / (3.0 * TRIES as f64)).sqrt() + 0.05, "{seen}");
+    // 0.1 of 25 and 0.9 of 1 is 3.4: the robust factor lies well between 1 and that of least squares.
+    assert!((1.1..2.0).contains(&stated), "{stated}");
+}

@@ -1,7 +1,7 @@
 //! Bringing one scan onto another by their surfaces, from a rough start.
 //!
 //! `levels.rs` thins a scan to several sizes; `pairs.rs` finds what lies on what; `equations.rs` gathers and solves; `search.rs`
-//! goes from coarse to fine; `directions.rs` says what the surfaces leave open; `fit.rs` is the answer. Leaves to others: a
+//! goes from coarse to fine; `anywhere.rs` does so when no start is known; `directions.rs` says what the surfaces leave open; `fit.rs` is the answer. Leaves to others: a
 //! start, and what is moved.
 //!
 //! # Source
@@ -9,6 +9,7 @@
 //! lever midway: Rusinkiewicz, ACM TOG 38 (2019) 85. Robust weights 1/(1 + (r/s)^2)^2: Geman and McClure (1987), s from the
 //! median as in Huber, *Robust Statistics* (1981), 5.1.
 
+mod anywhere;
 mod directions;
 mod equations;
 mod fit;
@@ -19,6 +20,7 @@ mod search;
 #[cfg(test)]
 mod tests;
 
+pub use anywhere::{TURNS, align_surfaces_anywhere};
 pub use directions::Direction6;
 pub use fit::SurfaceFit;
 pub use levels::ScanLevels;

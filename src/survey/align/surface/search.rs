@@ -47,20 +47,7 @@ pub fn align_surfaces(
         return Err(AlignError::Apart { share: 0.0, least: options.least_overlap });
     };
     let coarse = Coarse { fixed: coarse_fixed, moving: coarse_moving, options };
-    let mut best = coarse.settle(start);
-    if best.share < CONTENT {
-        let others: Vec<Settled> =
-            turned(start, coarse_moving).into_par_iter().map(|pose| coarse.settle(&pose)).collect();
-        let tried: usize = others.iter().map(|other| other.steps).sum();
-        let steps = best.steps + tried;
-        for other in others {
-            // A little better is no reason to leave the start that was given.
-            if other.share > best.share + 0.02 {
-                best = other;
-            }
-        }
-        best.steps = steps;
-    }
+    let best = coarse.settle_or_turn(start);
     let (mut pose, mut iterations) = (best.pose, best.steps);
     for (fixed, moving) in coarser.iter().rev().skip(1) {
         let settled = settle_fine(fixed, moving, &pose, options.most_steps, LAST_STEP[1]);
@@ -90,14 +77,14 @@ pub fn align_surfaces(
 }
 
 /// How a level ended.
-struct Settled {
-    pose: Pose,
+pub(super) struct Settled {
+    pub(super) pose: Pose,
     pairs: Vec<Pair>,
     scale_mm: f64,
     steps: usize,
     converged: bool,
     /// Share of the moving points that lie within a cell of a fixed surface.
-    share: f64,
+    pub(super) share: f64,
 }
 
 /// Scale of the robust weights, mm: four standard deviations, never so small that the cells' own unevenness counts.
@@ -105,15 +92,34 @@ fn scale_mm(pairs: &[Pair], voxel_mm: f64) -> f64 {
     (4.0 * scatter_mm(pairs)).max(0.02 * voxel_mm)
 }
 
-struct Coarse<'a> {
-    fixed: &'a Level,
-    moving: &'a Level,
-    options: &'a SurfaceOptions,
+pub(super) struct Coarse<'a> {
+    pub(super) fixed: &'a Level,
+    pub(super) moving: &'a Level,
+    pub(super) options: &'a SurfaceOptions,
 }
 
 impl Coarse<'_> {
+    /// From a start; where that does not settle well, from poses turned by 12 degrees each way too: the best end.
+    pub(super) fn settle_or_turn(&self, start: &Pose) -> Settled {
+        let mut best = self.settle(start);
+        if best.share < CONTENT {
+            let others: Vec<Settled> =
+                turned(start, self.moving).into_par_iter().map(|pose| self.settle(&pose)).collect();
+            let tried: usize = others.iter().map(|other| other.steps).sum();
+            let steps = best.steps + tried;
+            for other in others {
+                // A little better is no reason to leave the start that was given.
+                if other.share > best.share + 0.02 {
+                    best = other;
+                }
+            }
+            best.steps = steps;
+        }
+        best
+    }
+
     /// From a start far off: the reach shrinks step by step.
-    fn settle(&self, start: &Pose) -> Settled {
+    pub(super) fn settle(&self, start: &Pose) -> Settled {
         let Coarse { fixed, moving, options } = self;
         let least_mm = SETTLED_REACH * fixed.voxel_mm;
         let mut reach_mm = options.reach_mm.max(least_mm);

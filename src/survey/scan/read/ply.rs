@@ -20,6 +20,8 @@ pub(super) struct Vertex {
     pub(super) place: [usize; 3],
     /// Which of them are nx, ny, nz.
     pub(super) normal: Option<[usize; 3]>,
+    /// Whether nothing may follow them: no element after them has rows.
+    pub(super) last: bool,
 }
 
 impl Vertex {
@@ -50,7 +52,7 @@ impl Vertex {
             (Some(x), Some(y), Some(z)) => Some([x, y, z]),
             _ => None,
         };
-        Ok(Vertex { count: element.count, properties, place, normal })
+        Ok(Vertex { count: element.count, properties, place, normal, last: false })
     }
 }
 
@@ -72,7 +74,8 @@ pub(super) fn read(
         .iter()
         .position(|element| element.name == "vertex" && element.count > 0)
         .ok_or_else(|| whole(FileFault::NoPoints))?;
-    let vertex = Vertex::of(&head.elements[at]).map_err(whole)?;
+    let last = head.elements[at + 1..].iter().all(|element| element.count == 0);
+    let vertex = Vertex { last, ..Vertex::of(&head.elements[at]).map_err(whole)? };
     sink.expect(if length.is_some() { vertex.count } else { vertex.count.min(RESERVED) });
     let before = &head.elements[..at];
     let mut summary = ScanSummary { normals: vertex.normal.is_some(), ..ScanSummary::default() };
@@ -86,6 +89,12 @@ pub(super) fn read(
         }
     }
     Ok(summary)
+}
+
+/// The file goes on after the points that it announces: which of both is wrong cannot be told.
+pub(super) fn goes_on(vertex: &Vertex) -> FileFault {
+    let expected = format!("the end of the file after the {} points that its header announces", vertex.count);
+    FileFault::expected(expected, "more; the header is wrong: export it again")
 }
 
 /// The file ends before it should.

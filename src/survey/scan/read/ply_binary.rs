@@ -8,7 +8,7 @@ use crate::solid::{FileFault, FilePlace, ply_bytes};
 
 use super::super::ScanError;
 use super::blocks::Blocks;
-use super::ply::{Vertex, cut_short};
+use super::ply::{Vertex, cut_short, goes_on};
 use super::row::{Piece, unit_or_zero};
 use super::{NotFinite, ScanOptions, ScanSink, ScanSummary};
 
@@ -63,6 +63,9 @@ impl Column {
     }
 }
 
+/// Bytes of a row with a list at least: x, y and z of a byte each and a list of none.
+const LEAST_ROW: usize = 4;
+
 /// Bytes of a row, when all have the same.
 fn stride<'a>(properties: impl Iterator<Item = &'a PropertyType>) -> Option<usize> {
     properties
@@ -85,10 +88,17 @@ pub(super) fn read(
     for element in before {
         pass_over(blocks, big_end_first, element)?;
     }
-    match stride(vertex.properties.iter().map(|(_, kind)| kind)) {
-        Some(stride) => fixed_rows(blocks, big_end_first, stride, vertex, options, sink, summary),
-        None => rows_with_lists(blocks, big_end_first, vertex, options, sink, summary),
+    let stride = stride(vertex.properties.iter().map(|(_, kind)| kind));
+    match stride {
+        Some(stride) => fixed_rows(blocks, big_end_first, stride, vertex, options, sink, summary)?,
+        None => rows_with_lists(blocks, big_end_first, vertex, options, sink, summary)?,
     }
+    // Less than a row may be a line's end or padding.
+    let row = stride.unwrap_or(LEAST_ROW);
+    if vertex.last && blocks.peek(row)?.len() == row {
+        return Err(blocks.error(goes_on(vertex)).into());
+    }
+    Ok(())
 }
 
 fn pass_over(blocks: &mut Blocks<'_>, big_end_first: bool, element: &ElementDef) -> Result<(), ScanError> {

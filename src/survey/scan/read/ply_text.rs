@@ -7,7 +7,7 @@ use crate::solid::{FileFault, FilePlace, number, quoted, words};
 use super::super::ScanError;
 use super::blocks::Blocks;
 use super::lines::{LineReader, each_line, read_lines};
-use super::ply::Vertex;
+use super::ply::{Vertex, goes_on};
 use super::row::{Piece, coordinate, direction};
 use super::{ScanOptions, ScanSink, ScanSummary};
 
@@ -69,6 +69,7 @@ pub(super) fn read(
     let mut left = vertex.count;
     let line_end = blocks.line_end()?;
     let reader = VertexLine { vertex, options };
+    let mut more = false;
     while left > 0 {
         let block = blocks.lines(line_end)?;
         if block.is_empty() {
@@ -79,10 +80,14 @@ pub(super) fn read(
         }
         let (skipped, rest) = split_after(block, line_end, &mut to_skip);
         line_number += each_line(skipped, line_end).count();
-        let (rows, _) = split_after(rest, line_end, &mut left);
+        let (rows, after) = split_after(rest, line_end, &mut left);
+        more = !after.trim_ascii().is_empty();
         for piece in read_lines(name, rows, line_end, &mut line_number, &reader)? {
             piece.give(sink, summary)?;
         }
+    }
+    if vertex.last && (more || !blocks.lines(line_end)?.trim_ascii().is_empty()) {
+        return Err(goes_on(vertex).at(name, FilePlace::Line(line_number)).into());
     }
     Ok(())
 }

@@ -243,3 +243,42 @@ fn a_file_of_many_blocks_is_read_whole_and_in_order() {
     read_scan_bytes("scan", &binary, ScanFormat::Ply, &ScanOptions::default(), &mut extent).unwrap();
     assert_eq!(extent.bounds().unwrap().max.x, f64::from(count - 1));
 }
+
+#[test]
+fn a_ply_that_holds_more_points_than_it_announces_is_refused() {
+    // Two are announced, three are there: to read two would lose a part of the scan without a word.
+    let head = |encoding: &str, list: &str| {
+        format!(
+            "ply\nformat {encoding} 1.0\nelement vertex 2\nproperty float x\nproperty float y\nproperty float z\n{list}end_header\n"
+        )
+    };
+    let row = [1.0, 2.0, 3.0].map(|value| bytes_of("float", value, false)).concat();
+    let binary = |rows: usize, after: &[u8]| {
+        [head("binary_little_endian", "").into_bytes(), row.repeat(rows), after.to_vec()].concat()
+    };
+    let listed = |rows: usize| {
+        let head = head("binary_little_endian", "property list uchar short seen_from\n").into_bytes();
+        [head, [row.as_slice(), &[0]].concat().repeat(rows)].concat()
+    };
+    let text = |after: &str| format!("{}0 0 0\n1 0 0\n{after}", head("ascii", "")).into_bytes();
+    let spoilt = binary(2, &row[..11]);
+    for (case, bytes) in [
+        ("text with a blank line after it", text(" \n\n")),
+        ("less than a row is padding", spoilt),
+        ("rows with lists", listed(2)),
+    ] {
+        assert_eq!(points(&bytes, ScanFormat::Ply).unwrap().len(), 2, "{case}");
+    }
+    for (case, bytes, place) in [
+        ("a third line", text("2 2 2\n"), "line 10"),
+        ("after a blank one", text("\n2 2 2"), "line 10"),
+        ("a third row", binary(3, &[]), "byte "),
+        ("a third row with a list", listed(3), "byte "),
+    ] {
+        let told = points(&bytes, ScanFormat::Ply).unwrap_err();
+        assert!(
+            told.contains("the 2 points that its header announces") && told.contains(place),
+            "{case}: {told}"
+        );
+    }
+}
