@@ -214,7 +214,8 @@ fn robust_factor(adjustment: &Adjustment, weights: &[f64]) -> f64 {
         squares += (weight * residual).powi(2);
         inside += f64::from(u8::from(weight >= 1.0));
     }
-    let mean = inside / count;
+    // Where every reading is beyond the bound the formula knows no figure: as if one were not.
+    let mean = inside.max(1.0) / count;
     let k = 1.0 + unknowns * (1.0 - mean) / (count * mean);
     (k * k * squares / (count - unknowns) / (mean * mean)).max(1.0)
 }
