@@ -37,7 +37,7 @@ pub fn align_surfaces_anywhere(
     options: &SurfaceOptions,
 ) -> Result<Vec<SurfaceFit>, AlignError> {
     options.check()?;
-    let Some((on, of)) = fixed.levels.iter().zip(&moving.levels).last() else {
+    let Some((on, of)) = fixed.levels.iter().zip(&moving.levels).next_back() else {
         return Err(AlignError::Apart { share: 0.0, least: options.least_overlap });
     };
     let some = some_of(of);
