@@ -30,8 +30,7 @@ pub use error::{Fault, SceneError, SceneErrors};
 pub(crate) use model::is_spread;
 pub use model::{
     Body, Carrier, FitEvidence, Frame, Hoist, HoseKnown, HoseRun, Joined, Material, Note, Placement, Role,
-    RoomRule,
-    RuleSide, Scene, Share, Span, StepTime, SurveyRead, TubeFlow,
+    RoomRule, RuleSide, Scene, Share, Span, StepTime, SurveyRead, TubeFlow,
 };
 pub(crate) use resolve::{hose_grown, hose_shape};
 pub use service::{SceneMirror, ServiceKind, ServicePoint, ServiceTool, StandingPlace, ToolEntry, WrenchJob};
