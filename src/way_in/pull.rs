@@ -25,8 +25,8 @@ const INTO: f64 = 1e-9;
 /// Directions closer than this, as the sine of the angle between, are the same.
 const SAME: f64 = 1e-3;
 
-/// Pulls from the mounted pose that end where more than `margin_mm` is to spare, poses of the middle, the mounted one
-/// left out. Every step of each is proved.
+/// Pulls from the mounted pose, each as far as it is proved and at some pose of it with more than `margin_mm` to spare: poses
+/// of the middle, the mounted one left out. Every step of each is proved.
 ///
 /// None where the body has as much room as that where it sits: chance gets on well enough from there.
 pub(super) fn pulls(
@@ -55,12 +55,10 @@ pub(super) fn pulls(
                 break;
             }
             gone_mm += step_mm;
-            // One stretch in all as far as it goes straight, for it was proved piece by piece.
             line.push(next);
             (at, step_mm) = (next, 2.0 * step_mm);
         }
-        let free_from = line.iter().position(|pose| bay.spare(pose, 2.0 * margin_mm) > margin_mm);
-        if free_from.is_some() {
+        if line.iter().any(|pose| bay.spare(pose, 2.0 * margin_mm) > margin_mm) {
             pulled.push(line);
         }
     }
